@@ -1,0 +1,66 @@
+// Package grid holds the ground a site is worked on: the local metric frame,
+// the cells laid over it, and the operations on sets of cells that every
+// coverage figure rests on.
+//
+// Coordinates pass through this chain, and nowhere else:
+//
+//	LonLat   degrees on WGS 84, longitude in [-180, 180], latitude in [-90, 90]
+//	XY       metres east and north of a Frame's datum, within 30 km of it
+//	sub-cell whole 1/256 parts of a cell east and north of a Spec's origin
+//	Cell     column (east) and row (north) of a Spec; row 0 is the southernmost
+//
+// Start at [Frame] for positions, [Spec] for cells and [Mask] for sets of cells.
+// The package opens no files, reads no clock and prints nothing.
+package grid
+
+import "fmt"
+
+// LonLat is a position on WGS 84 in degrees.
+type LonLat struct{ Lon, Lat float64 }
+
+// Valid reports whether p is a position on the globe: both numbers finite,
+// longitude in [-180, 180] and latitude in [-90, 90].
+func (p LonLat) Valid() bool {
+	return p.Lon >= -180 && p.Lon <= 180 && p.Lat >= -90 && p.Lat <= 90
+}
+
+func (p LonLat) String() string { return fmt.Sprintf("%.6f,%.6f", p.Lon, p.Lat) }
+
+// XY is a position in metres east (X) and north (Y) of a Frame's datum.
+type XY struct{ X, Y float64 }
+
+// Ring is a closed line in metres. The first vertex is not repeated at the end.
+type Ring []XY
+
+// Area returns the signed area in square metres: positive when the ring runs
+// counter-clockwise. A ring of fewer than three vertices has area 0.
+func (r Ring) Area() float64 {
+	if len(r) < 3 {
+		return 0
+	}
+	o, sum := r[0], 0.0 // relative to one vertex, so that far rings keep their digits
+	for i := 1; i+1 < len(r); i++ {
+		a, b := r[i], r[i+1]
+		sum += float64((a.X-o.X)*(b.Y-o.Y)) - float64((b.X-o.X)*(a.Y-o.Y))
+	}
+	return sum / 2
+}
+
+// Polygon is an outer ring less its holes, in metres.
+type Polygon struct {
+	Outer Ring
+	Holes []Ring
+}
+
+// Area returns the area in square metres, whatever way the rings run.
+func (p Polygon) Area() float64 {
+	a := abs(p.Outer.Area())
+	for _, h := range p.Holes {
+		a -= abs(h.Area())
+	}
+	return a
+}
+
+// Bounds is an axis-parallel box in metres. The zero value is not empty; start
+// from [EmptyBounds].
+type Bounds struct{ Min, Max XY }
