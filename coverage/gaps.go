@@ -1,0 +1,201 @@
+package coverage
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"untrod/grid"
+)
+
+// findGaps cuts the unswept ground into gaps and slivers. Together they are
+// the unswept ground exactly, cell for cell.
+//
+// Unswept ground between winding lanes hangs together by threads, so its plain
+// connected pieces are of little use to a walker. A gap here ends where the
+// ground narrows to under half the least gap width: it is a connected region
+// in which a circle of that half width can roll, with its corners, and holds
+// somewhere a circle of the full width. All else is slivers.
+func findGaps(unswept *grid.Mask, minWidthM, minAreaM2 float64) ([]Gap, Slivers) {
+	cell := unswept.Spec().CellM
+	runs := unswept.Runs()
+	d2 := runs.DistanceSquared()
+	l := &gapLabels{spec: unswept.Spec(), tiles: grid.NewTiles[labelTile](unswept.Spec())}
+	n := l.seed(runs, d2, minWidthM/2)
+	l.grow(unswept, int(math.Ceil(0.7*minWidthM/2/cell))+1)
+
+	var gaps []Gap
+	rest := unswept.Clone()
+	for _, region := range l.collect(runs, n) {
+		g := measure(unswept.Spec(), region, d2)
+		if g.WidestM < minWidthM || g.AreaM2 < minAreaM2 {
+			continue
+		}
+		for _, r := range region {
+			rest.ClearSpan(r.Row, r.Lo, r.Hi)
+		}
+		gaps = append(gaps, g)
+	}
+	slices.SortStableFunc(gaps, func(a, b Gap) int { return cmp.Compare(b.AreaM2, a.AreaM2) })
+	for i := range gaps {
+		gaps[i].ID = i + 1
+		gaps[i].Outline = outline(unswept.Spec(), gaps[i].Cells)
+	}
+	left := rest.Runs()
+	_, pieces := left.Components(false)
+	return gaps, Slivers{Count: pieces, AreaM2: float64(left.Len()) * unswept.Spec().CellAreaM2()}
+}
+
+// widthM is the width of a strip whose middle cell is sqrt(d2) cells from the
+// nearest cell outside. A strip n cells wide has 2d - 1 = n or 2d = n by turns;
+// the figure between is right to half a cell.
+func widthM(d2 int32, cellM float64) float64 {
+	return (2*math.Sqrt(float64(d2)) - 0.5) * cellM
+}
+
+// gapLabels numbers cells by the gap region they belong to, from 1; 0 is none.
+type gapLabels struct {
+	spec  grid.Spec
+	tiles *grid.Tiles[labelTile]
+	front []grid.Cell
+}
+
+type labelTile [grid.TileSide * grid.TileSide]int32
+
+func (l *gapLabels) at(c grid.Cell) *int32 {
+	t := l.tiles.Touch(c.Col/grid.TileSide, c.Row/grid.TileSide)
+	return &t[c.Row%grid.TileSide*grid.TileSide+c.Col%grid.TileSide]
+}
+
+// seed labels the connected pieces of the cells in which a circle of width w
+// can lie, and returns how many there are.
+func (l *gapLabels) seed(runs *grid.Runs, d2 []int32, w float64) int {
+	core, cell := grid.NewMask(l.spec), l.spec.CellM
+	for _, r := range runs.All {
+		for c := r.Lo; c < r.Hi; c++ {
+			if widthM(d2[r.At+c-r.Lo], cell) >= w {
+				core.Set(grid.Cell{Col: c, Row: r.Row})
+			}
+		}
+	}
+	cr := core.Runs()
+	piece, n := cr.Components(true)
+	for i, r := range cr.All {
+		for c := r.Lo; c < r.Hi; c++ {
+			*l.at(grid.Cell{Col: c, Row: r.Row}) = piece[i] + 1
+		}
+	}
+	for _, r := range runs.All {
+		for c := r.Lo; c < r.Hi; c++ {
+			// Distance changes by at most sqrt 2 from cell to cell, so the rim
+			// of the core is no wider than this.
+			if v := widthM(d2[r.At+c-r.Lo], cell); v >= w && v < w+3*cell {
+				l.front = append(l.front, grid.Cell{Col: c, Row: r.Row})
+			}
+		}
+	}
+	return n
+}
+
+var (
+	sides   = []grid.Cell{{Col: 1}, {Col: -1}, {Row: 1}, {Row: -1}}
+	corners = []grid.Cell{{Col: 1, Row: 1}, {Col: -1, Row: 1}, {Col: 1, Row: -1}, {Col: -1, Row: -1}}
+)
+
+// grow spreads the labels over unswept ground, cell by cell, by turns to the
+// eight and to the four neighbours, which keeps the front near to round.
+func (l *gapLabels) grow(unswept *grid.Mask, steps int) {
+	for i := range steps {
+		old := l.front
+		l.front = nil
+		for _, k := range old {
+			l.spread(unswept, k, sides)
+			if i%2 == 0 {
+				l.spread(unswept, k, corners)
+			}
+		}
+	}
+}
+
+func (l *gapLabels) spread(unswept *grid.Mask, k grid.Cell, around []grid.Cell) {
+	label := *l.at(k)
+	for _, o := range around {
+		q := grid.Cell{Col: k.Col + o.Col, Row: k.Row + o.Row}
+		if !unswept.Has(q) {
+			continue
+		}
+		if p := l.at(q); *p == 0 {
+			*p = label
+			l.front = append(l.front, q)
+		}
+	}
+}
+
+// collect returns the runs of each region, their At pointing into the values
+// of the runs they were cut from.
+func (l *gapLabels) collect(runs *grid.Runs, n int) [][]grid.Run {
+	out := make([][]grid.Run, n)
+	for _, r := range runs.All {
+		for lo := r.Lo; lo < r.Hi; {
+			label, hi := *l.at(grid.Cell{Col: lo, Row: r.Row}), lo+1
+			for hi < r.Hi && *l.at(grid.Cell{Col: hi, Row: r.Row}) == label {
+				hi++
+			}
+			if label > 0 {
+				out[label-1] = append(out[label-1], grid.Run{Row: r.Row, Lo: lo, Hi: hi, At: r.At + lo - r.Lo})
+			}
+			lo = hi
+		}
+	}
+	return out
+}
+
+// measure returns the gap of one region: its area, and its widest circle, of
+// equals the one nearest to the region's centroid.
+func measure(s grid.Spec, region []grid.Run, d2 []int32) Gap {
+	n, sx, sy := 0, 0.0, 0.0
+	for _, r := range region {
+		k := r.Hi - r.Lo
+		n += k
+		sx += float64(k) * float64(r.Lo+r.Hi-1) / 2
+		sy += float64(k) * float64(r.Row)
+	}
+	cx, cy := sx/float64(n), sy/float64(n)
+	best, off, at := int32(0), math.Inf(1), grid.Cell{}
+	for _, r := range region {
+		for c := r.Lo; c < r.Hi; c++ {
+			d := d2[r.At+c-r.Lo]
+			if d < best {
+				continue
+			}
+			if o := math.Hypot(float64(c)-cx, float64(r.Row)-cy); d > best || o < off {
+				best, off, at = d, o, grid.Cell{Col: c, Row: r.Row}
+			}
+		}
+	}
+	return Gap{
+		AreaM2: float64(n) * s.CellAreaM2(), WidestM: widthM(best, s.CellM),
+		CentreXY: s.Centre(at), Cells: region,
+	}
+}
+
+// outline draws a gap: exact along the cells, then simplified by half a cell.
+func outline(s grid.Spec, cells []grid.Run) []grid.Polygon {
+	lo, hi := math.MaxInt, math.MinInt
+	for _, r := range cells {
+		lo, hi = min(lo, r.Lo), max(hi, r.Hi)
+	}
+	from, to := cells[0].Row, cells[len(cells)-1].Row
+	m := grid.NewMask(grid.Spec{
+		Origin: grid.XY{X: s.Origin.X + float64(float64(lo)*s.CellM), Y: s.Origin.Y + float64(float64(from)*s.CellM)},
+		CellM:  s.CellM, Cols: hi - lo, Rows: to - from + 1,
+	})
+	for _, r := range cells {
+		m.SetSpan(r.Row-from, r.Lo-lo, r.Hi-lo)
+	}
+	var out []grid.Polygon
+	for _, p := range grid.Outlines(m) {
+		out = append(out, p.Simplify(s.CellM))
+	}
+	return out
+}

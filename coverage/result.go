@@ -1,0 +1,90 @@
+package coverage
+
+import (
+	"untrod/grid"
+	"untrod/site"
+	"untrod/track"
+)
+
+// PassShare is the share of the searchable ground passed over so many times.
+type PassShare struct {
+	Passes  int
+	Percent float64
+}
+
+// Session is what one visit did. Ground is counted inside the searchable
+// ground only; metres and seconds are of the whole visit.
+type Session struct {
+	Name   string
+	File   string
+	SHA256 string // of the file's bytes as given, in hex
+	Fixes  int    // as read; each is in one leg or one note
+	Start  track.Instant
+	End    track.Instant
+	// Seconds and Metres by leg kind, indexed by track.Kind.
+	Seconds, Metres [4]float64
+	SwathM2         float64 // searching metres on searchable ground x swath
+	PassM2          float64 // ground passed over, each pass counted
+	NewGroundM2     float64 // of it, ground no earlier visit or pass had swept
+	RewalkedPercent float64 // share of PassM2 that was not new; 0 when PassM2 is 0
+}
+
+// Gap is a connected piece of unswept searchable ground worth walking.
+type Gap struct {
+	ID       int // 1 is the largest
+	AreaM2   float64
+	WidestM  float64 // diameter of the largest circle that fits in
+	CentreXY grid.XY // middle of that circle, inside the gap
+	Centre   grid.LonLat
+	Outline  []grid.Polygon // simplified, metres; usually one
+	Cells    []grid.Run     // exact cells, At unused
+}
+
+// FileNote is a note with the file it is about.
+type FileNote struct {
+	File string
+	track.Note
+}
+
+// Skipped is an input that could not be used at all, and why.
+type Skipped struct {
+	File string
+	Err  error
+}
+
+// Result is everything one assessment found. All areas are counted in cells of
+// Spec, so that swept + gaps + slivers = searchable holds exactly.
+type Result struct {
+	Site       site.Site
+	Local      site.Local
+	OwnOutline bool // no site was given: the boundary was drawn round the searched ground
+	Frame      grid.Frame
+	Spec       grid.Spec
+	Settings   Settings // as used: CellM and MinGapM filled in
+	CellChosen string   // why the cell is coarser than asked or usual; empty when it is not
+
+	Searchable *grid.Mask // boundary less keep-outs
+	Swept      *grid.Mask // searchable ground inside at least one swath
+	Tally      *Tally
+
+	BoundaryM2, KeepoutM2, SearchableM2, SweptM2 float64
+	AsLoggedPercent                              float64
+	Passes                                       []PassShare // 0, 1, 2 ... up to the most passes found
+
+	EffortM2            float64 // searching metres on searchable ground x swath
+	CoverageFactor      float64 // EffortM2 / SearchableM2
+	RandomSearchPercent float64
+	RewalkedPercent     float64
+
+	Sessions []Session // in order of time
+	Gaps     []Gap     // largest first
+	Slivers  Slivers
+	Notes    []FileNote
+	Skipped  []Skipped
+}
+
+// Slivers is the unswept ground in no gap.
+type Slivers struct {
+	Count  int
+	AreaM2 float64
+}
