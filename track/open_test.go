@@ -1,0 +1,134 @@
+package track_test
+
+import (
+	"bytes"
+	"compress/gzip"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/unicode"
+
+	"untrod/track"
+)
+
+func gzipped(t *testing.T, text []byte) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	z := gzip.NewWriter(&b)
+	_, err := z.Write(text)
+	require.NoError(t, err)
+	require.NoError(t, z.Close())
+	return b.Bytes()
+}
+
+func TestReadByContent(t *testing.T) {
+	whole := logOf(2000)
+	packed := gzipped(t, whole)
+	for name, data := range map[string][]byte{"plain": whole, "gzip": packed} {
+		log, err := track.Read(bytes.NewReader(data), "walk")
+		require.NoError(t, err, name)
+		require.Equal(t, 2000, log.Fixes(), name)
+		require.Empty(t, log.Notes.List(), name)
+	}
+
+	log, err := track.Read(bytes.NewReader(packed[:len(packed)/2]), "walk.gpx.gz")
+	require.NoError(t, err)
+	require.Equal(t, 1, log.Notes.Count(track.NoteTruncated))
+	require.InDelta(t, 1000, log.Fixes(), 200)
+
+	log, err = track.Read(bytes.NewReader(packed[:len(packed)-3]), "walk.gpx.gz")
+	require.NoError(t, err)
+	require.Equal(t, 1, log.Notes.Count(track.NoteTruncated))
+	require.Equal(t, 2000, log.Fixes())
+
+	broken := bytes.Clone(packed)
+	broken[len(broken)-5] ^= 1 // in the checksum's neighbour, the length
+	log, err = track.Read(bytes.NewReader(broken), "walk.gpx.gz")
+	require.NoError(t, err)
+	require.Equal(t, 1, log.Notes.Count(track.NoteBadXML))
+	require.Equal(t, 2000, log.Fixes())
+}
+
+func TestReadErrors(t *testing.T) {
+	packed := gzipped(t, []byte("<html>"))
+	for name, c := range map[string]struct {
+		data []byte
+		want string
+	}{
+		"empty":             {nil, "walk.gpx: empty file"},
+		"one byte":          {[]byte("\x1f"), "walk.gpx: not a GPX file: looks like plain text; export it as GPX"},
+		"cut gzip header":   {packed[:6], "walk.gpx: unexpected EOF"},
+		"cut gzip body":     {packed[:11], "walk.gpx: unexpected EOF"},
+		"nothing in gzip":   {gzipped(t, nil), "walk.gpx: empty file"},
+		"web page, gzipped": {packed, "walk.gpx: not a GPX file: starts with <html>, an HTML page; export it as GPX"},
+		"not GPX":           {[]byte("[1]"), "walk.gpx: not a GPX file: looks like JSON; export it as GPX"},
+	} {
+		_, err := track.Read(bytes.NewReader(c.data), "walk.gpx")
+		require.EqualError(t, err, c.want, name)
+	}
+}
+
+// A small file that unpacks to 18 MB of nothing is read through in fixed buffers.
+func TestReadBomb(t *testing.T) {
+	var b bytes.Buffer
+	z := gzip.NewWriter(&b)
+	blank := []byte(strings.Repeat("<a> </a>\n", 1<<13))
+	_, _ = z.Write([]byte("<gpx>"))
+	for range 1 << 8 {
+		_, _ = z.Write(blank)
+	}
+	require.NoError(t, z.Close())
+	var log *track.Log
+	allocated := bytesAllocated(func() {
+		var err error
+		log, err = track.Read(bytes.NewReader(b.Bytes()), "walk.gpx.gz")
+		require.NoError(t, err)
+	})
+	require.Equal(t, 1, log.Notes.Count(track.NoteTruncated))
+	require.Less(t, allocated, uint64(2<<20))
+}
+
+func TestReadGPXCharsets(t *testing.T) {
+	text := `<gpx creator="Müller"><wpt lat="1" lon="2"><name>Près – 5 €</name></wpt>` + "\n" +
+		`<wpt lat="x" lon="2"><name>ÿ</name></wpt></gpx>`
+	latin := strings.NewReplacer("–", "-", "€", "E").Replace(text)
+	utf16 := func(e unicode.Endianness, bom unicode.BOMPolicy) string {
+		s, err := unicode.UTF16(e, bom).NewEncoder().String(text)
+		require.NoError(t, err)
+		return s
+	}
+	single := func(m *charmap.Charmap, s string) string {
+		out, err := m.NewEncoder().String(s)
+		require.NoError(t, err)
+		return out
+	}
+	for name, c := range map[string]struct{ data, like string }{
+		"UTF-8":                     {text, text},
+		"UTF-8 with mark":           {"\ufeff" + text, text},
+		"UTF-8 declared UTF-16":     {`<?xml version="1.0" encoding="UTF-16"?>` + text, text},
+		"mark outweighs":            {"\ufeff" + `<?xml version="1.0" encoding="windows-1252"?>` + text, text},
+		"UTF-16 LE with mark":       {utf16(unicode.LittleEndian, unicode.UseBOM), text},
+		"UTF-16 BE with mark":       {utf16(unicode.BigEndian, unicode.UseBOM), text},
+		"UTF-16 LE":                 {utf16(unicode.LittleEndian, unicode.IgnoreBOM), text},
+		"UTF-16 BE":                 {utf16(unicode.BigEndian, unicode.IgnoreBOM), text},
+		"ISO-8859-1":                {`<?xml version="1.0" encoding="ISO-8859-1"?>` + single(charmap.ISO8859_1, latin), latin},
+		"latin1, quotes and blanks": {`<?xml version='1.0' encoding = 'latin1' ?>` + single(charmap.ISO8859_1, latin), latin},
+		"windows-1252":              {`<?xml version="1.0" encoding="Windows-1252"?>` + single(charmap.Windows1252, text), text},
+		"ISO-8859-15":               {`<?xml version="1.0" encoding="iso-8859-15"?>` + single(charmap.ISO8859_15, strings.ReplaceAll(text, "–", "-")), strings.ReplaceAll(text, "–", "-")},
+	} {
+		t.Run(name, func(t *testing.T) {
+			want, got := read(t, c.like), read(t, c.data)
+			require.Equal(t, "Müller", got.Creator)
+			require.Equal(t, want.Waypoints[0].Name, got.Waypoints[0].Name)
+			require.Equal(t, examples(want), examples(got))
+		})
+	}
+}
+
+func TestReadGPXUnknownCharset(t *testing.T) {
+	log := read(t, `<?xml version="1.0" encoding="klingon"?>`+"\n<gpx><wpt lat='1' lon='2'><name>caf\xe9</name></wpt></gpx>")
+	require.Equal(t, []string{`charset 1 walk.gpx:1: unknown character set "klingon", read as UTF-8`}, examples(log))
+	require.Equal(t, "caf\ufffd", log.Waypoints[0].Name)
+}
