@@ -1,0 +1,109 @@
+package site
+
+import (
+	"encoding/json"
+	"io"
+	"math"
+
+	"github.com/paulmach/orb"
+
+	"untrod/grid"
+)
+
+type collectionOut struct {
+	Type     string       `json:"type"`
+	Name     string       `json:"name,omitempty"`
+	Features []featureOut `json:"features"`
+}
+
+type featureOut struct {
+	Type       string        `json:"type"`
+	Properties propertiesOut `json:"properties"`
+	Geometry   geometryOut   `json:"geometry"`
+}
+
+type propertiesOut struct {
+	Role string `json:"role"`
+	Name string `json:"name,omitempty"`
+	Kind string `json:"kind,omitempty"`
+}
+
+type geometryOut struct {
+	Type        string       `json:"type"`
+	Coordinates orb.Geometry `json:"coordinates"`
+}
+
+// WriteGeoJSON writes s as an RFC 7946 FeatureCollection that [Read] reads back:
+// roles, names and kinds as properties, coordinates rounded to 1e-8 degree
+// (about 1 mm), outer rings counter-clockwise and holes clockwise. Notes are
+// left out. Shapes across the antimeridian are not split in two, as section
+// 3.1.9 would have it: the file stays one polygon, with longitudes of both signs.
+func (s *Site) WriteGeoJSON(w io.Writer) error {
+	out := collectionOut{Type: "FeatureCollection", Name: s.Name, Features: []featureOut{}}
+	add := func(role, name, kind string, g orb.Geometry) {
+		out.Features = append(out.Features, featureOut{
+			"Feature", propertiesOut{role, name, kind}, geometryOut{g.GeoJSONType(), g},
+		})
+	}
+	for _, a := range s.Boundary {
+		add(roleBoundary, a.Name, "", a.orb())
+	}
+	for _, a := range s.Keepouts {
+		add(roleKeepout, a.Name, "", a.orb())
+	}
+	for _, l := range s.Landmarks {
+		role := roleLandmark
+		if l.Mark {
+			role = roleMark
+		}
+		add(role, l.Name, l.Kind, l.orb())
+	}
+	e := json.NewEncoder(w)
+	e.SetIndent("", " ")
+	return e.Encode(out)
+}
+
+func (a Area) orb() orb.Polygon {
+	p := orb.Polygon{orbRing(a.Outer, orb.CCW)}
+	for _, h := range a.Holes {
+		p = append(p, orbRing(h, orb.CW))
+	}
+	return p
+}
+
+func (l Landmark) orb() orb.Geometry {
+	switch {
+	case l.Shape == AreaShape:
+		return orb.Polygon{orbRing(l.Points, orb.CCW)}
+	case l.Shape == LineShape:
+		return orb.LineString(orbPoints(l.Points))
+	case len(l.Points) == 0:
+		return orb.MultiPoint{}
+	}
+	return orbPoints(l.Points)[0]
+}
+
+// orbRing closes a ring and turns it to the wanted winding.
+func orbRing(ps []grid.LonLat, want orb.Orientation) orb.Ring {
+	r := orb.Ring(orbPoints(ps))
+	if len(r) == 0 {
+		return r
+	}
+	r = append(r, r[0])
+	whole := r.Clone() // without the jump at the antimeridian, to see its winding
+	for i := range whole {
+		whole[i][0] = whole[0][0] + math.Remainder(whole[i][0]-whole[0][0], 360)
+	}
+	if o := whole.Orientation(); o != 0 && o != want {
+		r.Reverse()
+	}
+	return r
+}
+
+func orbPoints(ps []grid.LonLat) []orb.Point {
+	out := make([]orb.Point, len(ps))
+	for i, p := range ps {
+		out[i] = orb.Point{math.Round(p.Lon*1e8) / 1e8, math.Round(p.Lat*1e8) / 1e8}
+	}
+	return out
+}
