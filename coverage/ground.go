@@ -112,7 +112,7 @@ func (r *Result) ownOutline(visits []visit) (*site.Site, error) {
 		}
 	})
 	if bounds.Empty() {
-		return nil, errNothingSearched(visits)
+		return nil, errNothingSearched(visits, r.Settings.Track.TreatAs)
 	}
 	if bounds.Width() > grid.MaxSpanM || bounds.Height() > grid.MaxSpanM {
 		return nil, fmt.Errorf("%w: the searched ground is %.1f by %.1f km; give the outline of one site with --site",
@@ -129,9 +129,9 @@ func (r *Result) ownOutline(visits []visit) (*site.Site, error) {
 	return site.FromWalks(polys, r.Frame, "Ground searched"), nil
 }
 
-func errNothingSearched(visits []visit) error {
+func errNothingSearched(visits []visit, treatAs track.Kind) error {
 	for _, v := range visits {
-		if v.walk.Notes.Count(track.NoteNoTimes) > 0 {
+		if v.walk.Notes.Count(track.NoteNoTimes) > 0 && treatAs == track.Lost {
 			return fmt.Errorf("%s: no times in it, so searching cannot be told from walking; --treat-as searching counts all of it", v.file)
 		}
 	}

@@ -88,10 +88,11 @@ func (r *Result) gather(in Input, files []loaded, ready bool) ([]visit, error) {
 		visits = append(visits, f.visits...)
 	}
 	if len(visits) == 0 {
-		if len(r.Skipped) > 0 {
-			return nil, r.Skipped[0].Err
+		var all []error
+		for _, s := range r.Skipped {
+			all = append(all, s.Err)
 		}
-		return nil, errors.New("no track in any file")
+		return nil, errors.Join(all...)
 	}
 	if !ready {
 		f, err := frameOf(visits)

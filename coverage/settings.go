@@ -65,6 +65,8 @@ func (s Settings) Validate() error {
 		return &SettingsError{"cell", metres(s.CellM), "at most a third of the swath, " + metres(w/3)}
 	case s.CellM != 0 && w/2/s.CellM > 256:
 		return &SettingsError{"cell", metres(s.CellM), "at least 1/512 of the swath"}
+	case !in(s.Track.Legs.SearchMaxMS, 0.3, 3):
+		return &SettingsError{"search-pace", fmt.Sprintf("%g m/s", s.Track.Legs.SearchMaxMS), "from 0.3 m/s to 3 m/s"}
 	case !in(s.MinGapM, 0, 100):
 		return &SettingsError{"min-gap-width", metres(s.MinGapM), "from 0 m to 100 m"}
 	case !in(s.MinGapM2, 0, 1e6):

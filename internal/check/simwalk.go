@@ -1,3 +1,6 @@
+// Package check makes walks with known truth, for tests and for the demo: a
+// seeded walker and the receiver that logs it. Start at [Simulate]; its
+// subpackage golden compares files.
 package check
 
 import (

@@ -1,7 +1,7 @@
-// Package check helps tests: golden files compared as bytes or, for pictures,
+// Package golden helps tests: files compared as bytes or, for pictures,
 // after decoding. Run a package's tests with -update to write its golden files
 // anew, and look at the difference before keeping it.
-package check
+package golden
 
 import (
 	"bytes"
@@ -16,9 +16,9 @@ import (
 
 var update = flag.Bool("update", false, "write golden files anew")
 
-// Golden fails t unless got equals the bytes of the file at path. On failure
+// Bytes fails t unless got equals the bytes of the file at path. On failure
 // the bytes got are left in a temporary file whose path is logged.
-func Golden(t *testing.T, path string, got []byte) {
+func Bytes(t *testing.T, path string, got []byte) {
 	t.Helper()
 	if rewrite(t, path, got) {
 		return
@@ -38,10 +38,10 @@ type Tolerance struct {
 	Pixels  int // so many pixels may differ
 }
 
-// GoldenPNG fails t unless got, an encoded PNG, shows the picture at path: the
+// PNG fails t unless got, an encoded PNG, shows the picture at path: the
 // same size, and no more pixels off than tol allows. On failure the picture and
 // a map of the differing pixels are left in temporary files.
-func GoldenPNG(t *testing.T, path string, got []byte, tol Tolerance) {
+func PNG(t *testing.T, path string, got []byte, tol Tolerance) {
 	t.Helper()
 	if rewrite(t, path, got) {
 		return

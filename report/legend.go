@@ -1,0 +1,178 @@
+package report
+
+import (
+	"strconv"
+	"strings"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+
+	"untrod/coverage"
+)
+
+const (
+	rowStep vg.Length = 13.5
+	swatch  vg.Length = 18 // width of a sample of colour
+)
+
+// headline is the one line that says it all.
+func headline(r *coverage.Result) string {
+	return percent(r.AsLoggedPercent) + " swept as logged, " + count(len(r.Gaps), "gap")
+}
+
+func (s *sheet) title(c draw.Canvas, x vg.Length) {
+	name, room := siteName(s.r), s.page.width-margin-x
+	st := words(serifBold, 22, ink)
+	for st.Font.Size > 14 && widthOf(st, name) > room {
+		st.Font.Size--
+	}
+	y := s.page.height - margin - 14
+	write(c, st, x, y, shorten(st, name, room))
+	write(c, words(sansBold, 12.5, ink), x, y-19, headline(s.r))
+}
+
+// column is a part of the page filled from the top.
+type column struct {
+	draw.Canvas
+	y vg.Length // baseline of the next row
+}
+
+func (c *column) down(d vg.Length) { c.y -= d }
+
+// part is a piece of box that starts dx from its left.
+func part(c draw.Canvas, box vg.Rectangle, dx, width vg.Length) *column {
+	box.Min.X += dx
+	box.Max.X = min(box.Max.X, box.Min.X+width)
+	return &column{draw.Canvas{Canvas: c.Canvas, Rectangle: box}, box.Max.Y - 8}
+}
+
+// legend explains the map and lists the gaps, beside or below the map, which
+// lies on ground at so many points to a metre.
+func (s *sheet) legend(ground draw.Canvas, points vg.Length) {
+	bar, box := scaleBar{s.u, float64(points)}, s.page.legendBox
+	if s.page.wide {
+		box.Min.X = ground.Min.X
+		s.key(part(ground, box, 0, 196))
+		s.gapList(part(ground, box, 222, 244), box.Min.Y)
+		last := part(ground, box, 492, box.Size().X)
+		last.down(12)
+		bar.draw(last)
+		s.notes(last)
+		return
+	}
+	box.Max.Y, box.Min.Y = ground.Max.Y, ground.Min.Y
+	at := part(ground, box, 0, box.Size().X)
+	foot := box.Min.Y + s.notesHeight(at)
+	s.key(at)
+	at.down(10)
+	s.gapList(at, foot+40)
+	at.y = foot + 14
+	bar.draw(at)
+	s.notes(at)
+}
+
+// key names every colour and sign in use, with its share of the ground.
+func (s *sheet) key(c *column) {
+	total := 0
+	for _, n := range s.ground.cells {
+		total += n
+	}
+	for _, cl := range []class{gap, sliver, once, twice, more} {
+		share := ""
+		if total > 0 {
+			share = percent(100 * float64(s.ground.cells[cl]) / float64(total))
+		}
+		s.row(c, classWords[cl], share, func(r vg.Rectangle) {
+			fill(c.Canvas, r, classColour[cl])
+			frame(c.Canvas, r, line(0.5, softInk))
+		})
+	}
+	if len(s.r.Local.Keepouts) > 0 {
+		s.row(c, "keep-out", "", func(r vg.Rectangle) { hatched(c.Canvas, r) })
+	}
+	edge := "edge of the site"
+	if s.r.OwnOutline {
+		edge = "edge: drawn round what was searched"
+	}
+	s.row(c, edge, "", func(r vg.Rectangle) {
+		y := (r.Min.Y + r.Max.Y) / 2
+		c.StrokeLine2(line(1.5, ink), r.Min.X, y, r.Max.X, y)
+	})
+	for _, mark := range []bool{false, true} {
+		for _, lm := range s.r.Local.Landmarks {
+			if lm.Mark == mark && lm.Shape == 0 {
+				s.row(c, map[bool]string{false: "landmark", true: "mark: its place is known well"}[mark], "",
+					func(r vg.Rectangle) { symbol(c.Canvas, middlePoint(r), mark) })
+				break
+			}
+		}
+	}
+}
+
+func (s *sheet) row(c *column, what, share string, sample func(vg.Rectangle)) {
+	sample(vg.Rectangle{Min: vg.Point{X: c.Min.X, Y: c.y - 2}, Max: vg.Point{X: c.Min.X + swatch, Y: c.y + 7.5}})
+	write(c.Canvas, words(sans, 8.5, ink), c.Min.X+swatch+6, c.y, what)
+	write(c.Canvas, right(words(sans, 8.5, ink)), c.Max.X, c.y, share)
+	c.down(rowStep)
+}
+
+func middlePoint(r vg.Rectangle) vg.Point {
+	return vg.Point{X: (r.Min.X + r.Max.X) / 2, Y: (r.Min.Y + r.Max.Y) / 2}
+}
+
+func hatched(c draw.Canvas, r vg.Rectangle) {
+	fill(c, r, keepout)
+	pts := []vg.Point{r.Min, {X: r.Max.X, Y: r.Min.Y}, r.Max, {X: r.Min.X, Y: r.Max.Y}, r.Min}
+	for _, h := range chords([][]vg.Point{pts}, 4.2, hatchAngle) {
+		c.StrokeLines(line(0.5, keepoutInk), h)
+	}
+	frame(c, r, line(0.8, keepoutInk))
+}
+
+const gapStep vg.Length = 11.5 // between rows of the list of gaps
+
+// gapList lists the largest gaps, as many as have room above floor, in as many
+// columns as their figures leave room for.
+func (s *sheet) gapList(c *column, floor vg.Length) {
+	if len(s.r.Gaps) == 0 {
+		return
+	}
+	write(c.Canvas, words(sansBold, 8.5, ink), c.Min.X, c.y, "Gaps, largest first: area, widest")
+	c.down(rowStep)
+	num, txt := right(words(sansBold, 8, gapEdge)), right(words(sans, 8, ink))
+	area, widest := s.gapFigures(func(t string) vg.Length { return widthOf(txt, t) })
+	area += 20 // where the areas end
+	widest += area + 8
+	step := widest + 14
+	perColumn := max(int((c.y-floor)/gapStep)+1, 1)
+	room := perColumn * max(1, int((c.Size().X+14)/step))
+	shown := s.r.Gaps
+	if len(shown) > room {
+		shown = shown[:room-1]
+	}
+	at := func(i int) (x, y vg.Length) {
+		return c.Min.X + vg.Length(i/perColumn)*step, c.y - vg.Length(i%perColumn)*gapStep
+	}
+	for i, g := range shown {
+		x, y := at(i)
+		write(c.Canvas, num, x+13, y, strconv.Itoa(g.ID))
+		write(c.Canvas, txt, x+area, y, squared(s.u.area(g.AreaM2)))
+		write(c.Canvas, txt, x+widest, y, s.u.length(g.WidestM))
+	}
+	if n := len(s.r.Gaps) - len(shown); n > 0 {
+		x, y := at(len(shown))
+		write(c.Canvas, words(sans, 8, softInk), x+6, y, "and "+grouped(float64(n), 0)+" smaller")
+	}
+}
+
+// gapFigures are the widths of the widest figures in the list of gaps.
+func (s *sheet) gapFigures(width func(string) vg.Length) (area, widest vg.Length) {
+	for _, g := range s.r.Gaps[:min(len(s.r.Gaps), 2*maxNumbers)] {
+		area = max(area, width(squared(s.u.area(g.AreaM2))))
+		widest = max(widest, width(s.u.length(g.WidestM)))
+	}
+	return area, widest
+}
+
+// squared puts the raised figure where print has one.
+func squared(s string) string { return strings.Replace(s, "m2", "m²", 1) }

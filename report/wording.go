@@ -1,0 +1,51 @@
+package report
+
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
+
+	"untrod/coverage"
+)
+
+func siteName(r *coverage.Result) string {
+	if n := printable(r.Site.Name); n != "" {
+		return n
+	}
+	return "Unnamed site"
+}
+
+// printable puts s on one line without control characters, which no map and
+// no terminal should be handed, and with its accents composed.
+func printable(s string) string {
+	s = strings.Map(func(r rune) rune {
+		switch {
+		case unicode.IsSpace(r):
+			return ' '
+		case unicode.IsControl(r) || r == utf8.RuneError || unicode.Is(unicode.Bidi_Control, r):
+			return -1
+		}
+		return r
+	}, s)
+	return norm.NFC.String(strings.Join(strings.Fields(s), " "))
+}
+
+// wrap breaks txt into lines no wider than width; a word that is wider has a
+// line to itself.
+func wrap(txt string, fits func(string) bool) []string {
+	var lines []string
+	at := ""
+	for _, w := range strings.Fields(txt) {
+		if at != "" && !fits(at+" "+w) {
+			lines = append(lines, at)
+			at = ""
+		}
+		at = strings.TrimSpace(at + " " + w)
+	}
+	if at != "" {
+		lines = append(lines, at)
+	}
+	return lines
+}
