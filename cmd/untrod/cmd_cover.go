@@ -1,0 +1,201 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+
+	"untrod/coverage"
+	"untrod/report"
+	"untrod/site"
+)
+
+const coverHelp = `cover reads the logs of one or more visits and tells what percent of the site
+the coil passed over, how much was walked twice, and where the gaps are.
+
+LOG is a GPX file (plain or .gz), a folder of them, or a pattern in quotes.
+The site file is GeoJSON, KML or GPX with the boundary; without --site the
+outline is drawn round the searched ground.`
+
+const coverExample = `  untrod cover --site site.geojson --swath 1.5m --out result walk1.gpx walk2.gpx
+  untrod cover --site site.kml --coil 28cm --swing 1.2m --out result walks/
+  untrod cover --swath 5ft --units imperial 'walks/2026-*.gpx'`
+
+func newCover(std streams) *cobra.Command {
+	o := newCoverOptions()
+	cmd := &cobra.Command{
+		Use:     "cover [flags] LOG...",
+		Short:   "Percent swept, gaps and a map from GPS logs",
+		Long:    coverHelp + "\n\n" + exitHelp,
+		Example: coverExample,
+		Args:    someLogs,
+		RunE:    func(cmd *cobra.Command, args []string) error { return runCover(cmd.Context(), *o, args, std) },
+	}
+	o.addFlags(cmd)
+	return cmd
+}
+
+func someLogs(_ *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return hint(usagef("no log files given"),
+			"name GPX files or folders: untrod cover --swath 1.5m walks/")
+	}
+	return nil
+}
+
+// job is a cover command line that was understood, with its files found.
+type job struct {
+	set   coverage.Settings
+	units report.Units
+	site  *site.Site
+	logs  *inputs
+	out   *outFolder // nil without --out
+}
+
+// runCover is the whole of the command.
+func runCover(ctx context.Context, o coverOptions, args []string, std streams) error {
+	_, err := cover(ctx, o, args, std)
+	return err
+}
+
+// cover is runCover for callers that go on with the result.
+func cover(ctx context.Context, o coverOptions, args []string, std streams) (*coverage.Result, error) {
+	j, err := o.prepare(args, std)
+	if err != nil {
+		return nil, err
+	}
+	if j.out != nil {
+		defer j.out.discard()
+	}
+	show, done := progressBar(std.err)
+	r, err := coverage.Assess(ctx, coverage.Input{Site: j.site, Logs: j.logs.sources()}, j.set, show)
+	done()
+	if err != nil {
+		return nil, err
+	}
+	if err := j.save(ctx, r); err != nil {
+		return nil, err
+	}
+	if err := o.print(std, j, r); err != nil {
+		return nil, err
+	}
+	return r, tellOdd(std.err, r, len(j.logs.paths))
+}
+
+// prepare does everything that can go wrong before the long work.
+func (o *coverOptions) prepare(args []string, std streams) (*job, error) {
+	set, err := o.settings()
+	if err != nil {
+		return nil, err
+	}
+	j := &job{set: set}
+	if j.units, err = o.reportUnits(); err != nil {
+		return nil, err
+	}
+	if j.logs, err = findInputs(args); err != nil {
+		return nil, err
+	}
+	for _, path := range j.logs.own {
+		fmt.Fprintf(std.err, "untrod: left out %s, a list of gaps and not a walk\n", path)
+	}
+	if j.site, err = readSite(o.site); err != nil {
+		return nil, err
+	}
+	return j, j.openOut(o)
+}
+
+func (j *job) openOut(o *coverOptions) (err error) {
+	if o.out == "" {
+		return nil
+	}
+	if j.out, err = openOutFolder("--out", o.out); err != nil {
+		return err
+	}
+	var names []string
+	for _, f := range j.outputs(nil) {
+		names = append(names, f.name)
+	}
+	if err = j.out.refuse(names, append([]string{o.site}, j.logs.paths...)); err != nil {
+		j.out.discard()
+	}
+	return err
+}
+
+// readSite reads the site file; without one the site is nil.
+func readSite(path string) (*site.Site, error) {
+	if path == "" {
+		return nil, nil
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, plainFileError(err))
+	}
+	defer f.Close()
+	return site.Read(f, path)
+}
+
+// outputs are the files of a result, in the order they are listed.
+func (j *job) outputs(r *coverage.Result) []output {
+	return []output{
+		{"map.png", "the map", func(w io.Writer) error { return report.MapPNG(w, r, j.units) }},
+		{"map.svg", "the map for print", func(w io.Writer) error { return report.MapSVG(w, r, j.units) }},
+		{gapsFile, "the gaps for a phone or handheld", func(w io.Writer) error { return report.GapsGPX(w, r, j.units) }},
+		{"gaps.geojson", "the gaps for a map program", func(w io.Writer) error { return report.GapsGeoJSON(w, r) }},
+		{"summary.json", "every number", func(w io.Writer) error { return report.WriteJSON(w, r) }},
+		{"coverage.tif", "passes per cell (GeoTIFF)", func(w io.Writer) error { return report.GeoTIFF(w, r) }},
+	}
+}
+
+func (j *job) save(ctx context.Context, r *coverage.Result) error {
+	if j.out == nil {
+		return ctx.Err()
+	}
+	if err := j.out.write(ctx, j.outputs(r)); err != nil {
+		return err
+	}
+	return j.out.commit()
+}
+
+// print writes the result to standard output, as text or as JSON alone.
+func (o *coverOptions) print(std streams, j *job, r *coverage.Result) error {
+	w := bufio.NewWriter(std.out)
+	if o.json {
+		return errors.Join(report.WriteJSON(w, r), w.Flush())
+	}
+	if err := report.Text(w, r, j.units); err != nil {
+		return err
+	}
+	if j.out == nil {
+		fmt.Fprintln(w, "\nAdd --out DIR for the map and a file of the gaps.")
+		return w.Flush()
+	}
+	fmt.Fprintln(w, "\nWritten:")
+	columns := tabwriter.NewWriter(w, 0, 0, 3, ' ', 0)
+	for _, f := range j.outputs(r) {
+		fmt.Fprintf(columns, "  %s\t%s\n", j.out.path(f.name), f.what)
+	}
+	return errors.Join(columns.Flush(), w.Flush())
+}
+
+// tellOdd names each input that could not be used, and warns of a site that no
+// log touches.
+func tellOdd(w io.Writer, r *coverage.Result, given int) error {
+	for _, s := range r.Skipped {
+		why := strings.TrimPrefix(s.Err.Error(), s.File+": ")
+		fmt.Fprintf(w, "untrod: skipped %s: %s\n", s.File, why)
+	}
+	if r.SweptM2 == 0 {
+		fmt.Fprintln(w, "untrod: no searching on the site in any log; is it the right site file?")
+	}
+	if len(r.Skipped) == 0 {
+		return nil
+	}
+	return &skippedError{len(r.Skipped), given}
+}

@@ -1,0 +1,58 @@
+package main
+
+import (
+	"runtime/debug"
+
+	"github.com/spf13/cobra"
+)
+
+const rootHelp = `untrod tells what ground the coil has passed over, and what it has not.
+GPS tracks of a search go in; the percent swept, the gaps and a map come out.
+Offline: nothing leaves this computer.`
+
+const rootExample = `  untrod demo
+  untrod cover --site site.geojson --swath 1.5m --out result walks/`
+
+func newRoot(std streams) *cobra.Command {
+	root := &cobra.Command{
+		Use:           "untrod",
+		Short:         "What ground was swept, and where the gaps are",
+		Long:          rootHelp,
+		Example:       rootExample,
+		Version:       version(),
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		Args:          noSuchCommand,
+		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+	}
+	root.CompletionOptions.HiddenDefaultCmd = true
+	root.SetOut(std.out)
+	root.SetErr(std.err)
+	root.SetFlagErrorFunc(flagError)
+	root.SetVersionTemplate("untrod {{.Version}}\n")
+	root.AddCommand(newCover(std), newDemo(std))
+	return root
+}
+
+// noSuchCommand refuses words after `untrod` that name no command.
+func noSuchCommand(_ *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	return hint(usagef("no command %q", args[0]),
+		"the commands are cover and demo; untrod --help tells more",
+		"to assess log files: untrod cover --swath 1.5m "+args[0])
+}
+
+// version is what the build knows of itself.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return "unknown"
+	}
+	v := info.Main.Version
+	if v == "" || v == "(devel)" {
+		v = "development"
+	}
+	return v + " (" + info.GoVersion + ")"
+}
