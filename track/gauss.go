@@ -1,0 +1,255 @@
+package track
+
+import (
+	"math"
+	"math/rand/v2"
+)
+
+// The state of one axis: where the walker is and how fast, and what the
+// receiver adds to it. States that play no part come last and are left out.
+const (
+	sX     = iota // true position
+	sV            // true velocity
+	sDrift        // the drift and its rate of change
+	sRate
+	sRough
+	sOffset
+	maxStates
+)
+
+type (
+	vec [maxStates]float64
+	mat [maxStates][maxStates]float64
+)
+
+// seen says what a fix shows: position + drift + rough part + offset. In a fix
+// the receiver itself calls poor, drift and rough part count k-fold.
+func seen(k float64) vec { return vec{sX: 1, sDrift: k, sRough: k, sOffset: 1} }
+
+// here says what a tie shows: the position.
+var here = vec{sX: 1}
+
+// belief is a normal distribution of the state of one axis.
+type belief struct {
+	mean vec
+	cov  mat
+}
+
+// observe takes in that h x state was found to be obs, with variance v, and
+// returns how surprising that was: the residual and its variance.
+func (b *belief) observe(h *vec, obs, v float64) (residual, variance float64) {
+	var ph vec
+	s := v
+	for i := range ph {
+		for j := range h {
+			ph[i] += b.cov[i][j] * h[j]
+		}
+	}
+	for i := range h {
+		s += h[i] * ph[i]
+		obs -= h[i] * b.mean[i]
+	}
+	for i := range ph {
+		b.mean[i] += ph[i] / s * obs
+		for j := range ph {
+			b.cov[i][j] -= ph[i] * ph[j] / s
+		}
+	}
+	return obs, s
+}
+
+// transition is how the state moves on over a time: f x state + noise of
+// covariance q.
+type transition struct{ f, q mat }
+
+// diffuse is the variance of a position of which nothing is known.
+const diffuse = 1e6
+
+// newTransition is exact for any dt. After a break nothing is known of the
+// position and velocity.
+func newTransition(dt float64, r Receiver, w Walker, broken bool) *transition {
+	t := &transition{}
+	f, q := &t.f, &t.q
+	speed2, tau := w.SpeedMS*w.SpeedMS, w.TurnS
+	if e := math.Exp(-dt / tau); broken {
+		q[sX][sX], q[sV][sV] = diffuse, speed2
+	} else {
+		f[sX][sX], f[sX][sV], f[sV][sV] = 1, tau*(1-e), e
+		q[sX][sX] = speed2 * tau * tau * (2*dt/tau - 3 + 4*e - e*e)
+		q[sX][sV] = speed2 * tau * (1 - e) * (1 - e)
+		q[sV][sX], q[sV][sV] = q[sX][sV], speed2*(1-e*e)
+	}
+	if r.DriftM > 0 {
+		b := betaT / r.DriftS
+		e, pd := math.Exp(-b*dt), r.DriftM*r.DriftM
+		pr := pd * b * b
+		g := [2][2]float64{{e * (1 + b*dt), e * dt}, {-e * b * b * dt, e * (1 - b*dt)}}
+		for i := range g {
+			for j := range g {
+				f[sDrift+i][sDrift+j] = g[i][j]
+				q[sDrift+i][sDrift+j] = -g[i][0]*g[j][0]*pd - g[i][1]*g[j][1]*pr
+			}
+		}
+		q[sDrift][sDrift] += pd
+		q[sRate][sRate] += pr
+	}
+	if r.RoughM > 0 {
+		e := math.Exp(-dt / RoughS)
+		f[sRough][sRough], q[sRough][sRough] = e, r.RoughM*r.RoughM*(1-e*e)
+	}
+	f[sOffset][sOffset] = 1
+	return t
+}
+
+// first is the belief before the first fix, which lies at obs.
+func first(r Receiver, w Walker, obs float64) belief {
+	b := belief{mean: vec{sX: obs}}
+	b.cov[sX][sX] = diffuse
+	b.cov[sV][sV] = w.SpeedMS * w.SpeedMS
+	if r.DriftM > 0 {
+		beta := betaT / r.DriftS
+		b.cov[sDrift][sDrift] = r.DriftM * r.DriftM
+		b.cov[sRate][sRate] = r.DriftM * r.DriftM * beta * beta
+	}
+	b.cov[sRough][sRough] = r.RoughM * r.RoughM
+	b.cov[sOffset][sOffset] = r.OffsetM * r.OffsetM
+	return b
+}
+
+// predict moves a belief on. After a break the position starts from obs.
+func (t *transition) predict(b belief, broken bool, obs float64) belief {
+	out := belief{mean: t.f.times(b.mean), cov: timesT(times(t.f, b.cov), t.f)}
+	for i := range out.cov {
+		for j := range out.cov {
+			out.cov[i][j] += t.q[i][j]
+		}
+	}
+	if broken {
+		out.mean[sX] = obs
+	}
+	return out
+}
+
+// backward gives the deviation of a state from its mean when that of the next
+// state is known: gain x next + noise x normal numbers.
+type backward struct{ gain, noise mat }
+
+func newBackward(cov mat, t *transition, next mat) *backward {
+	g := divide(timesT(cov, t.f), next)
+	v, gpg := cov, timesT(times(g, next), g)
+	for i := range v {
+		for j := range v {
+			v[i][j] -= gpg[i][j]
+		}
+	}
+	return &backward{gain: g, noise: cholesky(v)}
+}
+
+// draw steps a deviation back; n is the number of states that play a part.
+func (b *backward) draw(d *vec, n int, rng *rand.Rand) {
+	var z, out vec
+	for i := range n {
+		z[i] = rng.NormFloat64()
+	}
+	for i := range n {
+		g, l, s := &b.gain[i], &b.noise[i], 0.0
+		for j := range n {
+			s += g[j]*d[j] + l[j]*z[j]
+		}
+		out[i] = s
+	}
+	*d = out
+}
+
+func (a *mat) times(v vec) (out vec) {
+	for i := range a {
+		for j := range v {
+			out[i] += a[i][j] * v[j]
+		}
+	}
+	return out
+}
+
+func times(a, b mat) (out mat) {
+	for i := range a {
+		for k := range a {
+			if a[i][k] != 0 {
+				for j := range b {
+					out[i][j] += a[i][k] * b[k][j]
+				}
+			}
+		}
+	}
+	return out
+}
+
+// timesT is a b'.
+func timesT(a, b mat) (out mat) {
+	for i := range a {
+		for j := range b {
+			for k := range a {
+				out[i][j] += a[i][k] * b[j][k]
+			}
+		}
+	}
+	return out
+}
+
+// divide is a b^-1 for a covariance b; directions without variance give 0.
+func divide(a, b mat) (out mat) {
+	l := cholesky(b)
+	for r := range a {
+		y := a[r]
+		for i := range y {
+			for j := range i {
+				y[i] -= l[i][j] * y[j]
+			}
+			y[i] = over(y[i], l[i][i])
+		}
+		for i := maxStates - 1; i >= 0; i-- {
+			for j := i + 1; j < maxStates; j++ {
+				y[i] -= l[j][i] * y[j]
+			}
+			y[i] = over(y[i], l[i][i])
+		}
+		out[r] = y
+	}
+	return out
+}
+
+func over(a, b float64) float64 {
+	if b == 0 {
+		return 0
+	}
+	return a / b
+}
+
+// cholesky factors a covariance; directions without variance get zeros.
+func cholesky(a mat) (l mat) {
+	for i := range a {
+		for j := 0; j <= i; j++ {
+			s := a[i][j]
+			for k := range j {
+				s -= l[i][k] * l[j][k]
+			}
+			if i != j {
+				l[i][j] = over(s, l[j][j])
+			} else if s > 1e-11*math.Abs(a[i][i]) && s > 1e-14 {
+				l[i][i] = math.Sqrt(s)
+			}
+		}
+	}
+	return l
+}
+
+// alike reports whether two covariances differ by nothing that matters.
+func alike(a, b *mat) bool {
+	for i := range a {
+		for j := range a {
+			if math.Abs(a[i][j]-b[i][j]) > 1e-7*(1e-3+math.Abs(a[i][j])) {
+				return false
+			}
+		}
+	}
+	return true
+}
