@@ -64,6 +64,7 @@ func (s *Site) addFeatures(src source, features []*object) error {
 
 func (s *Site) addFeature(src source, f *object) error {
 	src.name, src.kind = property(f.Properties, "name"), property(f.Properties, "kind")
+	src.property = func(key string) string { return property(f.Properties, key) }
 	src.quoteName()
 	var err error
 	if src.role, err = parseRole(property(f.Properties, "role")); err != nil {

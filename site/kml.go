@@ -101,7 +101,7 @@ func (s *Site) readPlacemark(d *xml.Decoder, start xml.StartElement, name string
 	}
 	src := source{
 		place: fmt.Sprintf("%s:%d: placemark", name, at),
-		name:  strings.TrimSpace(p.Name), kind: p.data("kind"),
+		name:  strings.TrimSpace(p.Name), kind: p.data("kind"), property: p.data,
 	}
 	src.quoteName()
 	var err error

@@ -4,6 +4,7 @@ import (
 	"errors"
 
 	"untrod/grid"
+	"untrod/track"
 )
 
 // Frame returns the frame centred on the boundary. It is grid.FrameAround over
@@ -36,7 +37,22 @@ func (s *Site) Local(f grid.Frame) Local {
 	for _, m := range s.Landmarks {
 		l.Landmarks = append(l.Landmarks, LocalLandmark{m, toXY(f, m.Points)})
 	}
+	for _, g := range s.LaidOut {
+		l.LaidOut = append(l.LaidOut, LocalLaidOut{g, g.local(f)})
+	}
 	return l
+}
+
+// Marks are the landmarks of l to check a receiver against: those that are marks
+// and points. A line or area has no one place to stand on.
+func (l Local) Marks() []track.MarkAt {
+	var out []track.MarkAt
+	for _, m := range l.Landmarks {
+		if m.Mark && m.Shape == PointShape && len(m.XY) == 1 {
+			out = append(out, track.MarkAt{Name: m.Name, XY: m.XY[0]})
+		}
+	}
+	return out
 }
 
 func (a Area) local(f grid.Frame) grid.Polygon {

@@ -15,11 +15,15 @@ const (
 	roleKeepout  = "keepout"
 	roleLandmark = "landmark"
 	roleMark     = "mark"
+	roleLaidOut  = "laidout"
 )
 
 // source is what a file says of a shape, and where, as in
 // "site.geojson: feature 3".
-type source struct{ place, name, role, kind string }
+type source struct {
+	place, name, role, kind string
+	property                func(key string) string // of what else the file says; nil: nothing
+}
 
 func (src source) errorf(format string, args ...any) error {
 	return fmt.Errorf("%s: "+format, append([]any{src.place}, args...)...)
@@ -37,10 +41,10 @@ func (src *source) quoteName() {
 func parseRole(text string) (string, error) {
 	role := strings.NewReplacer("-", "", "_", "", " ", "").Replace(strings.ToLower(text))
 	switch role {
-	case "", roleBoundary, roleKeepout, roleLandmark, roleMark:
+	case "", roleBoundary, roleKeepout, roleLandmark, roleMark, roleLaidOut:
 		return role, nil
 	}
-	return "", fmt.Errorf("role %q is not boundary, keepout, landmark or mark", text)
+	return "", fmt.Errorf("role %q is not boundary, keepout, landmark, mark or laid-out", text)
 }
 
 // addPolygon adds a polygon as what its role says, boundary when it has none.
@@ -65,6 +69,8 @@ func (s *Site) addPolygon(src source, rings [][]grid.LonLat) error {
 		s.Keepouts = append(s.Keepouts, a)
 	case roleLandmark, roleMark:
 		s.addLandmark(src, AreaShape, a.Outer)
+	case roleLaidOut:
+		return s.addLaidOut(src, a)
 	default:
 		s.Boundary = append(s.Boundary, a)
 	}
@@ -73,7 +79,8 @@ func (s *Site) addPolygon(src source, rings [][]grid.LonLat) error {
 
 // addLine adds a point or line, which can only be a landmark.
 func (s *Site) addLine(src source, shape Shape, ps []grid.LonLat) error {
-	if src.role == roleBoundary || src.role == roleKeepout {
+	switch src.role {
+	case roleBoundary, roleKeepout, roleLaidOut:
 		return src.errorf("role %q needs a polygon", src.role)
 	}
 	if shape == LineShape && len(ps) < 2 {

@@ -54,6 +54,7 @@ type Site struct {
 	Boundary  []Area
 	Keepouts  []Area
 	Landmarks []Landmark
+	LaidOut   []LaidOut
 	Notes     track.Notes // what [Read] found odd
 }
 
@@ -61,6 +62,7 @@ type Site struct {
 type Local struct {
 	Boundary, Keepouts []grid.Polygon
 	Landmarks          []LocalLandmark
+	LaidOut            []LocalLaidOut
 }
 
 // LocalLandmark is a landmark in a frame's metres.

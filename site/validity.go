@@ -23,9 +23,10 @@ const (
 //
 //   - no boundary, or a boundary no frame can hold (grid.ErrTooWide among them);
 //   - a position off the globe;
-//   - more than 50,000 vertices in boundary and keep-outs, or 1,000 holes in one
-//     polygon;
-//   - a keep-out that reaches over 30 km from the boundary's middle;
+//   - more than 50,000 vertices in boundary, keep-outs and laid-out ground, or
+//     1,000 holes in one polygon;
+//   - a keep-out or laid-out ground that reaches over 30 km from the boundary's
+//     middle;
 //   - a ring with no area, or that crosses, touches or runs along itself;
 //   - two rings of one polygon that cross, run along each other or touch in
 //     more than one point; a hole outside its outer ring or inside another.
@@ -48,14 +49,12 @@ func (s *Site) Validate() error {
 	if err != nil {
 		return fmt.Errorf("boundary: %w", err)
 	}
-	for i, a := range s.Keepouts {
-		if slices.ContainsFunc(a.rings(), func(r []grid.LonLat) bool { return !inReach(f, r) }) {
-			return fmt.Errorf("%s reaches over %d km from the boundary's middle; cut it to the site",
-				s.label(roleKeepout, i), reachM/1000)
-		}
-	}
 	l := latticeOf(f)
 	return s.eachArea(func(role string, i int, a Area) error {
+		if role != roleBoundary && slices.ContainsFunc(a.rings(), func(r []grid.LonLat) bool { return !inReach(f, r) }) {
+			return fmt.Errorf("%s reaches over %d km from the boundary's middle; cut it to the site",
+				s.label(role, i), reachM/1000)
+		}
 		if err := checkRings(l.rings(a)); err != nil {
 			return fmt.Errorf("%s: %w", s.label(role, i), err)
 		}
@@ -63,7 +62,8 @@ func (s *Site) Validate() error {
 	})
 }
 
-// eachArea calls f for every boundary and keep-out until one gives an error.
+// eachArea calls f for every boundary, keep-out and laid-out polygon until one
+// gives an error.
 func (s *Site) eachArea(f func(role string, i int, a Area) error) error {
 	for i, a := range s.Boundary {
 		if err := f(roleBoundary, i, a); err != nil {
@@ -75,19 +75,29 @@ func (s *Site) eachArea(f func(role string, i int, a Area) error) error {
 			return err
 		}
 	}
+	for i, l := range s.LaidOut {
+		if err := f(roleLaidOut, i, l.Area); err != nil {
+			return err
+		}
+	}
 	return nil
 }
 
 // label names an area for messages: by name, or by number where there are more.
 func (s *Site) label(role string, i int) string {
-	areas, what := s.Boundary, "boundary"
-	if role == roleKeepout {
-		areas, what = s.Keepouts, "keep-out"
+	a, what, n := Area{}, "", 0
+	switch role {
+	case roleKeepout:
+		a, what, n = s.Keepouts[i], "keep-out", len(s.Keepouts)
+	case roleLaidOut:
+		a, what, n = s.LaidOut[i].Area, "laid-out ground", len(s.LaidOut)
+	default:
+		a, what, n = s.Boundary[i], "boundary", len(s.Boundary)
 	}
 	switch {
-	case areas[i].Name != "":
-		return fmt.Sprintf("%s %q", what, areas[i].Name)
-	case len(areas) > 1:
+	case a.Name != "":
+		return fmt.Sprintf("%s %q", what, a.Name)
+	case n > 1:
 		return fmt.Sprintf("%s %d", what, i+1)
 	}
 	return what
@@ -111,7 +121,7 @@ func (s *Site) checkVertices() error {
 		return err
 	}
 	if n > maxVertices {
-		return fmt.Errorf("boundary and keep-outs have %d vertices, at most %d; simplify the outlines", n, maxVertices)
+		return fmt.Errorf("boundary, keep-outs and laid-out ground have %d vertices, at most %d; simplify the outlines", n, maxVertices)
 	}
 	for _, l := range s.Landmarks {
 		if err := checkPositions(l.Points); err != nil {

@@ -23,9 +23,12 @@ type featureOut struct {
 }
 
 type propertiesOut struct {
-	Role string `json:"role"`
-	Name string `json:"name,omitempty"`
-	Kind string `json:"kind,omitempty"`
+	Role      string   `json:"role"`
+	Name      string   `json:"name,omitempty"`
+	Kind      string   `json:"kind,omitempty"`
+	Spacing   *float64 `json:"spacing,omitempty"`
+	Direction *float64 `json:"direction,omitempty"`
+	Session   string   `json:"session,omitempty"`
 }
 
 type geometryOut struct {
@@ -34,7 +37,7 @@ type geometryOut struct {
 }
 
 // WriteGeoJSON writes s as an RFC 7946 FeatureCollection that [Read] reads back:
-// roles, names and kinds as properties, coordinates rounded to 1e-8 degree
+// roles, names, kinds and how ground was laid out as properties, coordinates rounded to 1e-8 degree
 // (about 1 mm), outer rings counter-clockwise and holes clockwise. Notes are
 // left out. Shapes across the antimeridian are not split in two, as section
 // 3.1.9 would have it: the file stays one polygon, with longitudes of both signs.
@@ -42,7 +45,7 @@ func (s *Site) WriteGeoJSON(w io.Writer) error {
 	out := collectionOut{Type: "FeatureCollection", Name: s.Name, Features: []featureOut{}}
 	add := func(role, name, kind string, g orb.Geometry) {
 		out.Features = append(out.Features, featureOut{
-			"Feature", propertiesOut{role, name, kind}, geometryOut{g.GeoJSONType(), g},
+			"Feature", propertiesOut{Role: role, Name: name, Kind: kind}, geometryOut{g.GeoJSONType(), g},
 		})
 	}
 	for _, a := range s.Boundary {
@@ -57,6 +60,9 @@ func (s *Site) WriteGeoJSON(w io.Writer) error {
 			role = roleMark
 		}
 		add(role, l.Name, l.Kind, l.orb())
+	}
+	for _, l := range s.LaidOut {
+		out.Features = append(out.Features, l.feature())
 	}
 	e := json.NewEncoder(w)
 	e.SetIndent("", " ")
