@@ -56,10 +56,24 @@ func Assess(ctx context.Context, in Input, set Settings, progress Progress) (*Re
 	if err := r.sweep(ctx, visits, progress); err != nil {
 		return nil, err
 	}
+	r.measureSwept()
+	if !set.Position.Receiver.Perfect() {
+		if err := r.allow(ctx, visits, progress); err != nil {
+			return nil, err
+		}
+	}
 	progress("finding gaps", 0, 1)
-	r.measureGround()
+	r.measureGaps()
 	r.measureSearch()
 	r.noteOutsiders()
+	r.Thoroughness = r.thoroughness(visits)
+	if set.Detect != (DetectSettings{}) {
+		d, err := Detect(r.Passes, r.CoverageFactor, set.Detect)
+		if err != nil {
+			return nil, err
+		}
+		r.Detection = &d
+	}
 	return r, ctx.Err()
 }
 
@@ -109,7 +123,7 @@ func percent(part, whole int) float64 {
 	return 100 * float64(part) / float64(whole)
 }
 
-func (r *Result) measureGround() {
+func (r *Result) measureSwept() {
 	a, n := r.Spec.CellAreaM2(), r.Searchable.Count()
 	swept := r.Swept.Count()
 	r.SearchableM2, r.SweptM2 = float64(n)*a, float64(swept)*a
@@ -119,6 +133,9 @@ func (r *Result) measureGround() {
 	for p, c := range counts {
 		r.Passes = append(r.Passes, PassShare{Passes: p, Percent: percent(c, n)})
 	}
+}
+
+func (r *Result) measureGaps() {
 	unswept := r.Searchable.Clone()
 	unswept.AndNot(r.Swept)
 	r.Gaps, r.Slivers = findGaps(unswept, r.Settings.MinGapM, r.Settings.MinGapM2)
@@ -173,6 +190,7 @@ type visit struct {
 	start, end         track.Instant
 	raw                [][]track.Fix // dropped once walk is made
 	walk               track.Walk
+	ties               []track.Tie
 }
 
 // settle makes the walk of a visit, in a frame's metres.

@@ -27,17 +27,23 @@ type Session struct {
 	PassM2          float64 // ground passed over, each pass counted
 	NewGroundM2     float64 // of it, ground no earlier visit or pass had swept
 	RewalkedPercent float64 // share of PassM2 that was not new; 0 when PassM2 is 0
+	Ties            int     // moments at a mark
+	TieM            float64 // how far they moved the session, metres; 0 without ties
 }
 
 // Gap is a connected piece of unswept searchable ground worth walking.
 type Gap struct {
-	ID       int // 1 is the largest
-	AreaM2   float64
-	WidestM  float64 // diameter of the largest circle that fits in
-	CentreXY grid.XY // middle of that circle, inside the gap
-	Centre   grid.LonLat
-	Outline  []grid.Polygon // simplified, metres; usually one
-	Cells    []grid.Run     // exact cells, At unused
+	ID     int // 1 is the largest
+	AreaM2 float64
+	// ChanceSwept is the mean chance that its ground was swept after all, and
+	// UntroddenM2 its ground whose chance is at or below UntroddenChance; 0 and
+	// AreaM2 when positions are taken as perfect.
+	ChanceSwept, UntroddenM2 float64
+	WidestM                  float64 // diameter of the largest circle that fits in
+	CentreXY                 grid.XY // middle of that circle, inside the gap
+	Centre                   grid.LonLat
+	Outline                  []grid.Polygon // simplified, metres; usually one
+	Cells                    []grid.Run     // exact cells, At unused
 }
 
 // FileNote is a note with the file it is about.
@@ -69,7 +75,10 @@ type Result struct {
 
 	BoundaryM2, KeepoutM2, SearchableM2, SweptM2 float64
 	AsLoggedPercent                              float64
-	Passes                                       []PassShare // 0, 1, 2 ... up to the most passes found
+	Passes                                       []PassShare   // 0, 1, 2 ... up to the most passes found
+	Certainty                                    *Certainty    // nil when positions are taken as perfect
+	Thoroughness                                 *Thoroughness // nil unless coil and swing are known
+	Detection                                    *Detection    // nil unless asked for
 
 	EffortM2            float64 // searching metres on searchable ground x swath
 	CoverageFactor      float64 // EffortM2 / SearchableM2

@@ -10,20 +10,29 @@ import (
 // Settings are all the numbers that change a result. DefaultSettings gives
 // every default but the swath, which only the searcher knows.
 type Settings struct {
-	SwathM      float64 // strip one forward walk sweeps, 0.2 to 20 m; 0 when given by CoilM and SwingM
-	CoilM       float64 // size of the search coil; 0 when the swath is given
-	SwingM      float64 // width of the swing; 0 when the swath is given
-	CellM       float64 // side of a cell, 0.02 to 5 m, at most a third of the swath; 0: chosen
-	MinGapM     float64 // least width of a gap somewhere, up to 100 m; 0: one swath
-	MinGapM2    float64 // least area of a gap, 0 to 1e6 m2; default 2
-	OutlinePadM float64 // with no site: how far the outline reaches beyond the swath; default 5
-	VisitGapS   float64 // a silence over this begins a new session; default 4 h
+	SwathM      float64        // strip one forward walk sweeps, 0.2 to 20 m; 0 when given by CoilM and SwingM
+	CoilM       float64        // size of the search coil; 0 when the swath is given
+	SwingM      float64        // width of the swing; 0 when the swath is given
+	CellM       float64        // side of a cell, 0.02 to 5 m, at most a third of the swath; 0: chosen
+	MinGapM     float64        // least width of a gap somewhere, up to 100 m; 0: one swath
+	MinGapM2    float64        // least area of a gap, 0 to 1e6 m2; default 2
+	OutlinePadM float64        // with no site: how far the outline reaches beyond the swath; default 5
+	VisitGapS   float64        // a silence over this begins a new session; default 4 h
+	DepthM      float64        // depth at which the coil is to have swept, 0 to 1 m; needs CoilM and SwingM
+	SweepS      float64        // seconds from one end of the swing to the other, 0.3 to 10; 0: at 1 m/s
+	CoilShape   CoilShape      // of the coil's field with depth
+	Detect      DetectSettings // zero: detection is not reported
+	Position    PositionSettings
 	Track       track.Settings
 }
 
 // DefaultSettings returns the defaults named at each field.
 func DefaultSettings() Settings {
-	return Settings{MinGapM2: 2, OutlinePadM: 5, VisitGapS: 4 * 3600, Track: track.DefaultSettings()}
+	return Settings{
+		MinGapM2: 2, OutlinePadM: 5, VisitGapS: 4 * 3600,
+		Position: PositionSettings{Canopy: "none", Draws: 200, Seed: 1},
+		Track:    track.DefaultSettings(),
+	}
 }
 
 // SettingsError says which setting is out of range, by the name of its
@@ -67,10 +76,23 @@ func (s Settings) Validate() error {
 		return &SettingsError{"cell", metres(s.CellM), "at least 1/512 of the swath"}
 	case !in(s.Track.Legs.SearchMaxMS, 0.3, 3):
 		return &SettingsError{"search-pace", fmt.Sprintf("%g m/s", s.Track.Legs.SearchMaxMS), "from 0.3 m/s to 3 m/s"}
+	case !in(s.DepthM, 0, 1):
+		return &SettingsError{"depth", metres(s.DepthM), "from 0 m to 1 m"}
+	case s.DepthM > 0 && s.CoilM == 0:
+		return &SettingsError{"depth", metres(s.DepthM), "given with --coil and --swing, which it works on"}
+	case s.SweepS != 0 && !in(s.SweepS, 0.3, 10):
+		return &SettingsError{"sweep-time", fmt.Sprintf("%g s", s.SweepS), "from 0.3 s to 10 s"}
+	case s.Position.Draws < 20 || s.Position.Draws > 2000:
+		return &SettingsError{"draws", fmt.Sprint(s.Position.Draws), "from 20 to 2000"}
+	case !in(s.Position.Receiver.TotalM(), 0, 50):
+		return &SettingsError{"accuracy", metres(s.Position.Receiver.TotalM()) + " per axis", "at most 50 m per axis"}
 	case !in(s.MinGapM, 0, 100):
 		return &SettingsError{"min-gap-width", metres(s.MinGapM), "from 0 m to 100 m"}
 	case !in(s.MinGapM2, 0, 1e6):
 		return &SettingsError{"min-gap-area", fmt.Sprintf("%g m2", s.MinGapM2), "from 0 m2 to 1000000 m2"}
+	}
+	if s.Detect != (DetectSettings{}) {
+		return s.Detect.Validate()
 	}
 	return nil
 }

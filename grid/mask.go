@@ -136,6 +136,11 @@ func (m *Mask) AndNot(o *Mask) {
 	})
 }
 
+// Clear empties the set and keeps its memory.
+func (m *Mask) Clear() {
+	m.tiles.All(func(_, _ int, t *Rows) { *t = Rows{} })
+}
+
 // Equal reports whether both sets hold the same cells of the same Spec.
 func (m *Mask) Equal(o *Mask) bool {
 	if m.spec != o.spec {

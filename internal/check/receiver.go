@@ -21,6 +21,14 @@ type Receiver struct {
 	MoveM     float64 // log only after so many metres, or 25 s; 0 logs every fix
 	PinAtRest bool    // repeat one position after 5 s at rest, as phones do
 
+	RoughM float64 // standard deviation of a first-order Gauss-Markov part, per axis
+	RoughS float64 // time after which that part's autocorrelation is 1/e
+
+	WanderMS float64 // standard deviation of a random walk after one second, per axis
+	ResetS   float64 // mean time after which the random walk starts again from 0
+
+	JumpMinM, JumpMaxM float64 // how far jumps lie; 0 means 20 to 80
+
 	SilencesPerHour float64 // no fix at all for 40 to 120 s
 	JumpsPerHour    float64 // 1 to 3 fixes that lie 20 to 80 m away
 }
@@ -69,6 +77,32 @@ func (d *drift) step(rng *rand.Rand) {
 	d.x, d.v = d.f[0][0]*d.x+d.f[0][1]*d.v+d.l11*n1, d.f[1][0]*d.x+d.f[1][1]*d.v+d.l21*n1+d.l22*n2
 }
 
+// rough is one axis of a first-order Gauss-Markov process and a random walk.
+type rough struct {
+	x, wander       float64
+	keep, sd, step1 float64
+}
+
+func newRough(r Receiver, rng *rand.Rand) rough {
+	o := rough{step1: r.WanderMS}
+	if r.RoughM > 0 {
+		o.keep = math.Exp(-1 / r.RoughS)
+		o.sd = r.RoughM * math.Sqrt(1-o.keep*o.keep)
+		o.x = r.RoughM * rng.NormFloat64()
+	}
+	return o
+}
+
+func (o *rough) step(rng *rand.Rand) float64 {
+	if o.sd > 0 {
+		o.x = o.keep*o.x + o.sd*rng.NormFloat64()
+	}
+	if o.step1 > 0 {
+		o.wander += o.step1 * rng.NormFloat64()
+	}
+	return o.x + o.wander
+}
+
 // log gives the fixes a receiver makes of a visit.
 func (r Receiver) log(v Visit, rng *rand.Rand) []track.Point {
 	seen := r.positions(v.True, rng)
@@ -98,13 +132,17 @@ func (r Receiver) positions(truth []Second, rng *rand.Rand) []grid.XY {
 	dx, dy := newDrift(r.DriftM, r.DriftS, rng), newDrift(r.DriftM, r.DriftS, rng)
 	out := make([]grid.XY, len(truth))
 	rest, away := 0, 0
+	rx, ry := newRough(r, rng), newRough(r, rng)
 	var jump grid.XY
 	for i, s := range truth {
 		dx.step(rng)
 		dy.step(rng)
 		q := grid.XY{
-			X: s.X + ox + dx.x + r.WhiteM*rng.NormFloat64(),
-			Y: s.Y + oy + dy.x + r.WhiteM*rng.NormFloat64(),
+			X: s.X + ox + dx.x + rx.step(rng) + r.WhiteM*rng.NormFloat64(),
+			Y: s.Y + oy + dy.x + ry.step(rng) + r.WhiteM*rng.NormFloat64(),
+		}
+		if r.ResetS > 0 && rng.Float64() < 1/r.ResetS {
+			rx.wander, ry.wander = 0, 0
 		}
 		if rest++; s.Kind != track.Standing {
 			rest = 0
@@ -116,6 +154,9 @@ func (r Receiver) positions(truth []Second, rng *rand.Rand) []grid.XY {
 			away = 1 + rng.IntN(3)
 			sin, cos := math.Sincos(2 * math.Pi * rng.Float64())
 			d := 20 + 60*rng.Float64()
+			if r.JumpMaxM > 0 {
+				d = r.JumpMinM + (r.JumpMaxM-r.JumpMinM)*rng.Float64()
+			}
 			jump = grid.XY{X: d * cos, Y: d * sin}
 		}
 		out[i] = q
