@@ -136,9 +136,15 @@ func (r *Result) measureSwept() {
 }
 
 func (r *Result) measureGaps() {
-	unswept := r.Searchable.Clone()
-	unswept.AndNot(r.Swept)
-	r.Gaps, r.Slivers = findGaps(unswept, r.Settings.MinGapM, r.Settings.MinGapM2)
+	open := r.Searchable.Clone()
+	open.AndNot(r.Swept)
+	if r.Certainty != nil {
+		open = r.Certainty.unsure(r.Searchable)
+	}
+	r.Gaps, r.Slivers = findGaps(open, r.Settings.MinGapM, r.Settings.MinGapM2)
+	if r.Certainty != nil {
+		r.Certainty.weigh(r.Spec, r.Gaps)
+	}
 	for i := range r.Gaps {
 		r.Gaps[i].Centre = r.Frame.ToLonLat(r.Gaps[i].CentreXY)
 	}
@@ -190,7 +196,7 @@ type visit struct {
 	start, end         track.Instant
 	raw                [][]track.Fix // dropped once walk is made
 	walk               track.Walk
-	ties               []track.Tie
+	waypoints          []track.Waypoint // of its file
 }
 
 // settle makes the walk of a visit, in a frame's metres.

@@ -12,6 +12,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"untrod/grid"
+	"untrod/site"
 	"untrod/track"
 )
 
@@ -52,7 +53,10 @@ func (c *Certainty) ChanceAt(p grid.XY) float64 {
 // drawnWalk is one session made ready to be drawn.
 type drawnWalk struct {
 	post   *track.Posterior
+	ties   int
 	strays bool
+	lanes  [][2]grid.XY // of laid-out ground that the log confirms
+	laid   *grid.Mask   // that ground; nil without lanes
 }
 
 // drawer draws whole sites: every session once, swept together.
@@ -68,6 +72,7 @@ type drawer struct {
 // workings is what one goroutine draws with.
 type workings struct {
 	mask    *grid.Mask
+	aside   *grid.Mask // for a session with laid-out ground
 	drawing track.Drawing
 	counts  *grid.Tiles[[grid.TileSide * grid.TileSide]uint16]
 }
@@ -131,7 +136,7 @@ func (r *Result) allow(ctx context.Context, visits []visit, progress Progress) e
 	c.Draws, c.Chance = set.Draws, chanceField(all, d.in, set.Draws)
 	for i, w := range d.walks {
 		r.Sessions[i].TieM = w.post.TieM()
-		r.Sessions[i].Ties = len(visits[i].ties)
+		r.Sessions[i].Ties = w.ties
 		if w.strays {
 			c.Strays = append(c.Strays, r.Sessions[i].Name)
 		}
@@ -155,19 +160,59 @@ func (r *Result) newDrawer(ctx context.Context, visits []visit) (*drawer, error)
 	d.cells = float64(d.in.Count())
 	g, ctx := errgroup.WithContext(ctx)
 	g.SetLimit(runtime.GOMAXPROCS(0))
+	marks, tieSet := r.Local.Marks(), track.DefaultTies(err)
 	for i, v := range visits {
 		g.Go(func() error {
+			ties := track.FindTies(v.walk, marks, v.waypoints, tieSet)
 			d.walks[i] = drawnWalk{
-				post:   track.NewPosterior(v.walk, set.Receiver, v.ties),
+				post: track.NewPosterior(v.walk, set.Receiver, ties), ties: len(ties),
 				strays: d.fence.strays(v.walk, err),
 			}
 			return ctx.Err()
 		})
 	}
-	return d, g.Wait()
+	if err := g.Wait(); err != nil {
+		return nil, err
+	}
+	r.layLanes(d, visits, err)
+	return d, nil
 }
 
-func (d *drawer) workings() *workings { return &workings{mask: grid.NewMask(d.in.Spec())} }
+// layLanes takes in the laid-out ground that each session's log confirms, and
+// proposes what looks like it.
+func (r *Result) layLanes(d *drawer, visits []visit, errM float64) {
+	for i, v := range visits {
+		w := &d.walks[i]
+		for _, l := range r.Local.LaidOut {
+			if !l.Of(v.name, v.file) {
+				continue
+			}
+			lanes, share := LaidOut(v.walk, l, errM)
+			if l.Session == "" && lanes == nil {
+				continue // any session: only those that confirm it are told of
+			}
+			r.LaidOut = append(r.LaidOut, LaidOutGround{
+				Name: l.Name, Session: v.name, Lanes: len(lanes), Share: share, Confirmed: lanes != nil,
+			})
+			if lanes != nil {
+				w.lanes = append(w.lanes, lanes...)
+				if w.laid == nil {
+					w.laid = grid.NewMask(d.in.Spec())
+				}
+				w.laid.FillPolygon(l.Polygon)
+			}
+		}
+		if w.lanes == nil {
+			for _, b := range track.FindLaneBlocks(v.walk) {
+				r.Lanes = append(r.Lanes, LaneProposal{v.name, b, site.Proposal(b, r.Frame, v.name)})
+			}
+		}
+	}
+}
+
+func (d *drawer) workings() *workings {
+	return &workings{mask: grid.NewMask(d.in.Spec()), aside: grid.NewMask(d.in.Spec())}
+}
 
 // rng gives each session of each draw its own stream.
 func (d *drawer) rng(draw, session int) *rand.Rand {
@@ -178,33 +223,57 @@ func (d *drawer) rng(draw, session int) *rand.Rand {
 func (d *drawer) draw(w *workings, i int, folded bool) float64 {
 	w.mask.Clear()
 	for k := range d.walks {
-		sw := &d.walks[k]
-		sw.post.Draw(d.rng(i, k), &w.drawing, func(line []grid.XY) {
-			if folded && !sw.strays {
-				d.foldLine(line)
-			}
-			w.mask.FillLine(line, d.brush)
+		sw, rng := &d.walks[k], d.rng(i, k)
+		d.sweep(w, sw, rng, func(line func([]grid.XY)) {
+			sw.post.Draw(rng, &w.drawing, func(l []grid.XY) {
+				if folded && !sw.strays {
+					d.foldLine(l)
+				}
+				line(l)
+			})
 		})
 	}
 	return d.percent(w)
 }
 
+// drawAgain sweeps a draw of a draw.
 func (d *drawer) drawAgain(w *workings, i int) float64 {
 	w.mask.Clear()
 	for k := range d.walks {
-		sw := &d.walks[k]
+		sw, rng := &d.walks[k], d.rng(i, k)
 		fold := d.fence.back
 		if sw.strays {
 			fold = func(p grid.XY) grid.XY { return p }
 		}
-		sw.post.DrawAgain(d.rng(i, k), &w.drawing, fold, func(line []grid.XY) {
-			if !sw.strays {
-				d.foldLine(line)
-			}
-			w.mask.FillLine(line, d.brush)
+		d.sweep(w, sw, rng, func(line func([]grid.XY)) {
+			sw.post.DrawAgain(rng, &w.drawing, fold, func(l []grid.XY) {
+				for j, p := range l {
+					l[j] = fold(p)
+				}
+				line(l)
+			})
 		})
 	}
 	return d.percent(w)
+}
+
+// sweep adds one session's lines to the mask. On laid-out ground the lanes stand
+// for the log, each as a walker may have kept to it.
+func (d *drawer) sweep(w *workings, sw *drawnWalk, rng *rand.Rand, lines func(func([]grid.XY))) {
+	if sw.laid == nil {
+		lines(func(l []grid.XY) { w.mask.FillLine(l, d.brush) })
+		return
+	}
+	w.aside.Clear()
+	lines(func(l []grid.XY) { w.aside.FillLine(l, d.brush) })
+	w.aside.AndNot(sw.laid)
+	w.mask.Or(w.aside)
+	w.aside.Clear()
+	for _, lane := range sw.lanes {
+		w.aside.FillLine(Wander(lane, LaneWanderM, rng), d.brush)
+	}
+	w.aside.And(sw.laid)
+	w.mask.Or(w.aside)
 }
 
 func (d *drawer) foldLine(line []grid.XY) {

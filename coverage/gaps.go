@@ -36,14 +36,54 @@ func findGaps(unswept *grid.Mask, minWidthM, minAreaM2 float64) ([]Gap, Slivers)
 		}
 		gaps = append(gaps, g)
 	}
-	slices.SortStableFunc(gaps, func(a, b Gap) int { return cmp.Compare(b.AreaM2, a.AreaM2) })
 	for i := range gaps {
-		gaps[i].ID = i + 1
+		gaps[i].UntroddenM2 = gaps[i].AreaM2
 		gaps[i].Outline = outline(unswept.Spec(), gaps[i].Cells)
 	}
+	rank(gaps)
 	left := rest.Runs()
 	_, pieces := left.Components(false)
 	return gaps, Slivers{Count: pieces, AreaM2: float64(left.Len()) * unswept.Spec().CellAreaM2()}
+}
+
+// rank numbers gaps, most untrodden ground first, then by area.
+func rank(gaps []Gap) {
+	slices.SortStableFunc(gaps, func(a, b Gap) int {
+		return cmp.Or(cmp.Compare(b.UntroddenM2, a.UntroddenM2), cmp.Compare(b.AreaM2, a.AreaM2))
+	})
+	for i := range gaps {
+		gaps[i].ID = i + 1
+	}
+}
+
+// weigh gives each gap its chance and its untrodden ground, and ranks anew.
+func (c *Certainty) weigh(s grid.Spec, gaps []Gap) {
+	for i := range gaps {
+		g, sum, bare, n := &gaps[i], 0.0, 0, 0
+		for _, r := range g.Cells {
+			for col := r.Lo; col < r.Hi; col++ {
+				v := c.ChanceAt(s.Centre(grid.Cell{Col: col, Row: r.Row}))
+				sum += v
+				n++
+				if v <= UntroddenChance {
+					bare++
+				}
+			}
+		}
+		g.ChanceSwept, g.UntroddenM2 = sum/float64(n), float64(bare)*s.CellAreaM2()
+	}
+	rank(gaps)
+}
+
+// unsure is the searchable cells that are not surely swept.
+func (c *Certainty) unsure(searchable *grid.Mask) *grid.Mask {
+	m := grid.NewMask(searchable.Spec())
+	searchable.Cells(func(k grid.Cell) {
+		if c.ChanceAt(searchable.Spec().Centre(k)) < SurelyChance {
+			m.Set(k)
+		}
+	})
+	return m
 }
 
 // widthM is the width of a strip whose middle cell is sqrt(d2) cells from the

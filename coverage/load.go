@@ -154,7 +154,7 @@ func readLog(ctx context.Context, src Source, set Settings) loaded {
 	l := loaded{sha256: hex.EncodeToString(hash.Sum(nil)), notes: log.Notes}
 	name := nameOf(log, src.Name)
 	for i, raw := range track.Visits(log, set.VisitGapS) {
-		v := visit{name: name, file: src.Name, sha256: l.sha256, number: i, raw: raw}
+		v := visit{name: name, file: src.Name, sha256: l.sha256, number: i, raw: raw, waypoints: log.Waypoints}
 		if i > 0 {
 			v.name = fmt.Sprintf("%s (%d)", name, i+1)
 		}

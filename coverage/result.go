@@ -46,6 +46,22 @@ type Gap struct {
 	Cells                    []grid.Run     // exact cells, At unused
 }
 
+// LaidOutGround is ground declared as walked in lanes, for one session.
+type LaidOutGround struct {
+	Name, Session string
+	Lanes         int
+	Share         float64 // searching inside it / what the lanes take; 0.7 confirms
+	Confirmed     bool    // the lanes count as walked, on the declaration
+}
+
+// LaneProposal is a block of parallel lanes recognised in a session's log. It
+// counts for nothing until the user declares it.
+type LaneProposal struct {
+	Session string
+	Block   track.LaneBlock
+	LaidOut site.LaidOut // ready for the site file
+}
+
 // FileNote is a note with the file it is about.
 type FileNote struct {
 	File string
@@ -88,6 +104,8 @@ type Result struct {
 	Sessions []Session // in order of time
 	Gaps     []Gap     // largest first
 	Slivers  Slivers
+	LaidOut  []LaidOutGround
+	Lanes    []LaneProposal
 	Notes    []FileNote
 	Skipped  []Skipped
 }

@@ -103,8 +103,8 @@ func (o *rough) step(rng *rand.Rand) float64 {
 	return o.x + o.wander
 }
 
-// log gives the fixes a receiver makes of a visit.
-func (r Receiver) log(v Visit, rng *rand.Rand) []track.Point {
+// Log gives the fixes a receiver makes of a visit.
+func (r Receiver) Log(v Visit, rng *rand.Rand) []track.Point {
 	seen := r.positions(v.True, rng)
 	muted := r.silences(len(seen), rng)
 	every := max(1, r.EveryS)

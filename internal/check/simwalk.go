@@ -73,7 +73,7 @@ func Simulate(s WalkSettings) Visit {
 	w := walker{set: s, pos: s.Gate, trodden: map[[2]int]int{}, rng: rand.New(rand.NewPCG(s.Seed, 1))}
 	w.visit()
 	v := Visit{Start: s.Start, True: w.true}
-	v.Log = s.Receiver.log(v, rand.New(rand.NewPCG(s.Seed, 2)))
+	v.Log = s.Receiver.Log(v, rand.New(rand.NewPCG(s.Seed, 2)))
 	return v
 }
 
