@@ -36,7 +36,13 @@ type Certainty struct {
 	Chance *grid.Field // share of the draws that swept each cell, over cells of its own
 	Draws  int
 	Strays []string // sessions that searched beyond the edge on purpose
+
+	raw draws // what the figures were judged from
 }
+
+// draws are the percentages swept by each draw: the walk mirrored at the edge,
+// the first of them unmirrored, and draws of draws.
+type draws struct{ folded, plain, again []float64 }
 
 // Chances from which ground is surely swept, and up to which untrodden.
 const (
@@ -77,6 +83,10 @@ type workings struct {
 	counts  *grid.Tiles[[grid.TileSide * grid.TileSide]uint16]
 }
 
+// fenceInset is how far inside the edge the fence stands, in swaths: a searcher
+// keeps the swath, not only the feet, on the ground that counts.
+const fenceInset = 0.5
+
 // drawCell is the cell of the draws: coarser than the map's, since the draws
 // differ by metres.
 func drawCell(swathM, cellM float64) float64 {
@@ -91,9 +101,8 @@ func (r *Result) allow(ctx context.Context, visits []visit, progress Progress) e
 	if err != nil {
 		return err
 	}
-	few := set.Draws / 5
-	folded, plain := make([]float64, set.Draws), make([]float64, few)
-	again := make([]float64, few)
+	few := set.Draws / 8
+	raw := draws{make([]float64, set.Draws), make([]float64, few), make([]float64, few)}
 	spare := sync.Pool{New: func() any { return d.workings() }}
 	var all []*workings
 	var mu sync.Mutex
@@ -113,13 +122,13 @@ func (r *Result) allow(ctx context.Context, visits []visit, progress Progress) e
 				mu.Unlock()
 			}
 			if i < set.Draws {
-				folded[i] = d.draw(w, i, true)
+				raw.folded[i] = d.draw(w, i, true)
 				w.count()
 				if i < few {
-					plain[i] = d.draw(w, i, false)
+					raw.plain[i] = d.draw(w, i, false)
 				}
 			} else {
-				again[i-set.Draws] = d.drawAgain(w, i)
+				raw.again[i-set.Draws] = d.drawAgain(w, i)
 			}
 			spare.Put(w)
 			n := done.Add(1)
@@ -132,7 +141,7 @@ func (r *Result) allow(ctx context.Context, visits []visit, progress Progress) e
 	if err := g.Wait(); err != nil {
 		return err
 	}
-	c := judge(folded, plain, again, r.AsLoggedPercent)
+	c := judge(raw, r.AsLoggedPercent)
 	c.Draws, c.Chance = set.Draws, chanceField(all, d.in, set.Draws)
 	for i, w := range d.walks {
 		r.Sessions[i].TieM = w.post.TieM()
@@ -153,7 +162,7 @@ func (r *Result) newDrawer(ctx context.Context, visits []visit) (*drawer, error)
 	spec := grid.SpecFor(r.Spec.Bounds().Pad(-r.Spec.CellM/2), cell)
 	d := &drawer{
 		walks: make([]drawnWalk, len(visits)), seed: set.Seed,
-		fence: newFence(r.Local.Boundary, r.Local.Keepouts, 4*err+5),
+		fence: newFence(r.Local.Boundary, fenceInset*r.Settings.SwathM, 4*err+5),
 		brush: grid.NewBrush(cell, r.Settings.SwathM/2),
 		in:    searchable(spec, r.Local.Boundary, r.Local.Keepouts),
 	}
@@ -341,20 +350,20 @@ const z95 = 1.6448536269514722
 //
 // At the edge, draws mirrored back lie over each other, where a walker would have
 // sought fresh ground; how much this matters is seen from how much mirroring
-// changed: plain are the first draws without it. The best figure takes half of it,
-// the upper limit all.
+// changed: plain are the first draws without it. The best figure and the upper
+// limit take a quarter of it.
 //
 // Found by simulation, see docs/accuracy.md; on proportions of swept and unswept
 // ground, so that no figure leaves 0 to 100.
-func judge(folded, plain, again []float64, asLogged float64) *Certainty {
-	mean, sd := meanSD(folded)
+func judge(d draws, asLogged float64) *Certainty {
+	mean, sd := meanSD(d.folded)
 	if mean == 0 || mean == 100 {
-		return &Certainty{AtLeastPercent: mean, ExpectedPercent: mean, Interval90: [2]float64{mean, mean}}
+		return &Certainty{AtLeastPercent: mean, ExpectedPercent: mean, Interval90: [2]float64{mean, mean}, raw: d}
 	}
-	scatter := math.Min(1, ratio(mean, average(again)))
-	edge := math.Min(1, ratio(100-average(folded[:len(plain)]), 100-average(plain)))
+	scatter := math.Min(1, ratio(mean, average(d.again)))
+	edge := math.Pow(math.Min(1, ratio(100-average(d.folded[:len(d.plain)]), 100-average(d.plain))), 0.25)
 	wide := math.Hypot(sd/mean, math.Log(scatter)/2)
-	sorted := slices.Clone(folded)
+	sorted := slices.Clone(d.folded)
 	slices.Sort(sorted)
 	low := mean * scatter * math.Exp(-z95*wide)
 	low = math.Min(math.Min(low, quantile(sorted, 0.05)), asLogged)
@@ -362,8 +371,9 @@ func judge(folded, plain, again []float64, asLogged float64) *Certainty {
 	high = math.Max(high, quantile(sorted, 0.95))
 	return &Certainty{
 		AtLeastPercent:  low,
-		ExpectedPercent: 100 - (100-mean)*math.Sqrt(edge),
+		ExpectedPercent: 100 - (100-mean)*edge,
 		Interval90:      [2]float64{low, high},
+		raw:             d,
 	}
 }
 

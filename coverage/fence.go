@@ -17,13 +17,12 @@ const fenceCellM = 0.5
 // of those every draw strays.
 type fence struct {
 	spec grid.Spec
-	in   *grid.Mask
 	way  []grid.XY // for each cell within reach outside, the way to the mirrored place
 }
 
-// newFence lays the fence round the ground inside the boundary less the
-// keep-outs, effective to reachM beyond it.
-func newFence(boundary, keepouts []grid.Polygon, reachM float64) *fence {
+// newFence lays the fence insetM inside the edge of the boundary, effective to
+// reachM beyond the edge.
+func newFence(boundary []grid.Polygon, insetM, reachM float64) *fence {
 	b := grid.EmptyBounds()
 	for _, p := range boundary {
 		for _, q := range p.Outer {
@@ -35,42 +34,49 @@ func newFence(boundary, keepouts []grid.Polygon, reachM float64) *fence {
 		cell *= 2
 	}
 	f := &fence{spec: grid.SpecFor(b.Pad(reachM+2*cell), cell)}
-	f.in = searchable(f.spec, boundary, keepouts)
+	f.mirror(f.depths(searchable(f.spec, boundary, nil)), insetM, reachM)
+	return f
+}
+
+// depths is how far each cell lies inside the edge in metres, negative outside.
+func (f *fence) depths(in *grid.Mask) []float64 {
 	out := grid.NewMask(f.spec)
 	for row := range f.spec.Rows {
 		out.SetSpan(row, 0, f.spec.Cols)
 	}
-	out.AndNot(f.in)
-	f.mirror(out, reachM)
-	return f
-}
-
-// mirror finds, for each cell outside, the way over the edge: twice the distance
-// to it, the way the distance falls fastest.
-func (f *fence) mirror(out *grid.Mask, reachM float64) {
-	// The rim of the cells counts as inside to DistanceSquared; the pad keeps
-	// it out of reach.
-	runs, cell := out.Runs(), f.spec.CellM
-	d2 := runs.DistanceSquared()
-	dist := make([]float64, f.spec.Cols*f.spec.Rows)
-	for _, r := range runs.All {
-		for c := r.Lo; c < r.Hi; c++ {
-			dist[r.Row*f.spec.Cols+c] = math.Sqrt(float64(d2[r.At+c-r.Lo])) - 0.5
+	out.AndNot(in)
+	depth := make([]float64, f.spec.Cols*f.spec.Rows)
+	put := func(m *grid.Mask, sign float64) {
+		runs := m.Runs()
+		d2 := runs.DistanceSquared()
+		for _, r := range runs.All {
+			for c := r.Lo; c < r.Hi; c++ {
+				d := math.Sqrt(float64(d2[r.At+c-r.Lo])) - 0.5
+				depth[r.Row*f.spec.Cols+c] = sign * d * f.spec.CellM
+			}
 		}
 	}
-	f.way = make([]grid.XY, len(dist))
+	put(in, 1)
+	put(out, -1)
+	return depth
+}
+
+// mirror finds, for each cell beyond the fence, the way over it: twice the
+// distance to it, the way the depth grows fastest.
+func (f *fence) mirror(depth []float64, insetM, reachM float64) {
+	f.way = make([]grid.XY, len(depth))
 	at := func(c, r int) float64 {
-		return dist[min(max(r, 0), f.spec.Rows-1)*f.spec.Cols+min(max(c, 0), f.spec.Cols-1)]
+		return depth[min(max(r, 0), f.spec.Rows-1)*f.spec.Cols+min(max(c, 0), f.spec.Cols-1)]
 	}
 	for r := range f.spec.Rows {
 		for c := range f.spec.Cols {
 			d := at(c, r)
-			if d <= 0 || d*cell > reachM {
+			if d >= insetM || d < -reachM {
 				continue
 			}
 			gx, gy := at(c+1, r)-at(c-1, r), at(c, r+1)-at(c, r-1)
 			if n := math.Hypot(gx, gy); n > 0 {
-				f.way[r*f.spec.Cols+c] = grid.XY{X: -2 * d * cell * gx / n, Y: -2 * d * cell * gy / n}
+				f.way[r*f.spec.Cols+c] = grid.XY{X: 2 * (insetM - d) * gx / n, Y: 2 * (insetM - d) * gy / n}
 			}
 		}
 	}

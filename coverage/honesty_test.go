@@ -171,22 +171,43 @@ func TestAtLeastKeepsItsPromise(t *testing.T) {
 	}
 }
 
+// dump writes what one campaign's figures were judged from, for tuning.
+func dump(o outcome) {
+	name := os.Getenv("UNTROD_STUDY_DUMP")
+	if name == "" {
+		return
+	}
+	f, err := os.OpenFile(name, os.O_APPEND|os.O_CREATE|os.O_WRONLY, 0o644)
+	if err != nil {
+		return
+	}
+	defer f.Close()
+	folded, plain, again := o.c.Raw()
+	fmt.Fprintln(f, o.truth, o.logged, folded, plain, again)
+}
+
 // TestHonestyTable prints the table of docs/accuracy.md and fails where more
 // campaigns are over-claimed than 5 % and chance allow. It takes many minutes:
 //
 //	UNTROD_STUDY=200 go test ./coverage -run TestHonestyTable -v -timeout 3h
+//
+// Of receivers whose error is not of the kind assumed it takes a third as many.
 func TestHonestyTable(t *testing.T) {
 	var n int
 	if _, err := fmt.Sscan(os.Getenv("UNTROD_STUDY"), &n); err != nil || n < 1 {
 		t.Skip("set UNTROD_STUDY to the number of campaigns of each kind")
 	}
-	slack := 5 + 100*1.645*math.Sqrt(0.05*0.95/float64(n))
 	fmt.Println("| campaign | truth | as logged | most likely | at least | 90 % width | holds truth % | at least > truth % | naive > truth % | as logged > truth % |")
 	fmt.Println("|---|---|---|---|---|---|---|---|---|---|")
 	for _, foreign := range []string{"", "first-order", "random walk", "jumps", "pinned", "offset 3 m"} {
+		n := n
+		if foreign != "" {
+			n = max(1, n/3)
+		}
+		slack := 5 + 100*1.645*math.Sqrt(0.05*0.95/float64(n))
 		for _, style := range []string{"winding", "lanes", "spiral", "mixed"} {
 			for _, canopy := range []string{"open", "light", "dense"} {
-				h := study(t, n, style, canopy, foreign, 60, nil)
+				h := study(t, n, style, canopy, foreign, 60, dump)
 				fmt.Println(h.row(fmt.Sprintf("%s, %s %s", style, canopy, foreign)))
 				if over := 100 * float64(h.over) / float64(n); over > slack {
 					t.Errorf("%s %s %s: over-claims %.1f %%, allowed %.1f", style, canopy, foreign, over, slack)

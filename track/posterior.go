@@ -96,7 +96,11 @@ func (p *Posterior) place(w Walk, ties []Tie) {
 // smooths the means.
 func (p *Posterior) condition() {
 	n := len(p.knots)
-	steps := newStepper(p.Receiver, p.Walker)
+	r := p.Receiver
+	if !p.tied { // nothing in the log tells the offset: each draw has its own
+		r.OffsetM = 0
+	}
+	steps := newStepper(r, p.Walker)
 	means, ahead := make([][2]vec, n), make([][2]vec, n) // filtered, and predicted from the knot before
 	var b [2]belief
 	for k := range p.knots {
@@ -104,7 +108,7 @@ func (p *Posterior) condition() {
 		obs := [2]float64{kn.obs.X, kn.obs.Y}
 		for a := range b {
 			if k == 0 {
-				b[a] = first(p.Receiver, p.Walker, obs[a])
+				b[a] = first(r, p.Walker, obs[a])
 			} else {
 				var s *backward
 				b[a], s = steps.next(b[a], kn.t-p.knots[k-1].t, kn.broken, obs[a])
@@ -249,7 +253,7 @@ func (d *Drawing) deviate(p *Posterior, rng *rand.Rand) {
 		return
 	}
 	var off grid.XY
-	if !p.tied { // steady through the session, and nothing in the log tells it
+	if !p.tied {
 		off = grid.XY{X: p.Receiver.OffsetM * rng.NormFloat64(), Y: p.Receiver.OffsetM * rng.NormFloat64()}
 	}
 	var x, y vec
