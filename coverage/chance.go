@@ -2,17 +2,13 @@ package coverage
 
 import (
 	"context"
-	"math"
-	"math/rand/v2"
 	"runtime"
-	"slices"
 	"sync"
 	"sync/atomic"
 
 	"golang.org/x/sync/errgroup"
 
 	"untrod/grid"
-	"untrod/site"
 	"untrod/track"
 )
 
@@ -56,244 +52,72 @@ func (c *Certainty) ChanceAt(p grid.XY) float64 {
 	return float64(c.Chance.At(k))
 }
 
-// drawnWalk is one session made ready to be drawn.
-type drawnWalk struct {
-	post   *track.Posterior
-	ties   int
-	strays bool
-	lanes  [][2]grid.XY // of laid-out ground that the log confirms
-	laid   *grid.Mask   // that ground; nil without lanes
-}
-
-// drawer draws whole sites: every session once, swept together.
-type drawer struct {
-	walks []drawnWalk
-	fence *fence
-	brush *grid.Brush
-	in    *grid.Mask
-	cells float64
-	seed  uint64
-}
-
-// workings is what one goroutine draws with.
-type workings struct {
-	mask    *grid.Mask
-	aside   *grid.Mask // for a session with laid-out ground
-	drawing track.Drawing
-	counts  *grid.Tiles[[grid.TileSide * grid.TileSide]uint16]
-}
-
-// fenceInset is how far inside the edge the fence stands, in swaths: a searcher
-// keeps the swath, not only the feet, on the ground that counts.
-const fenceInset = 0.5
-
-// drawCell is the cell of the draws: coarser than the map's, since the draws
-// differ by metres.
-func drawCell(swathM, cellM float64) float64 {
-	return math.Max(cellM, math.Min(0.25, swathM/6))
-}
-
 // allow works out how surely the ground was swept: it draws the true walks of
 // all sessions many times and sweeps each draw.
 func (r *Result) allow(ctx context.Context, visits []visit, progress Progress) error {
-	set := r.Settings.Position
 	d, err := r.newDrawer(ctx, visits)
 	if err != nil {
 		return err
 	}
-	few := set.Draws / 8
-	raw := draws{make([]float64, set.Draws), make([]float64, few), make([]float64, few)}
-	spare := sync.Pool{New: func() any { return d.workings() }}
-	var all []*workings
-	var mu sync.Mutex
-	var done atomic.Int64
-	g, ctx := errgroup.WithContext(ctx)
-	g.SetLimit(runtime.GOMAXPROCS(0))
-	for i := range set.Draws + few {
-		g.Go(func() error {
-			if err := ctx.Err(); err != nil {
-				return err
-			}
-			w := spare.Get().(*workings)
-			if w.counts == nil {
-				w.counts = grid.NewTiles[[grid.TileSide * grid.TileSide]uint16](d.in.Spec())
-				mu.Lock()
-				all = append(all, w)
-				mu.Unlock()
-			}
-			if i < set.Draws {
-				raw.folded[i] = d.draw(w, i, true)
-				w.count()
-				if i < few {
-					raw.plain[i] = d.draw(w, i, false)
-				}
-			} else {
-				raw.again[i-set.Draws] = d.drawAgain(w, i)
-			}
-			spare.Put(w)
-			n := done.Add(1)
-			mu.Lock()
-			progress("allowing for receiver error", n, int64(set.Draws+few))
-			mu.Unlock()
-			return nil
-		})
-	}
-	if err := g.Wait(); err != nil {
+	n := r.Settings.Position.Draws
+	raw, workers, err := d.drawAll(ctx, n, progress)
+	if err != nil {
 		return err
 	}
 	c := judge(raw, r.AsLoggedPercent)
-	c.Draws, c.Chance = set.Draws, chanceField(all, d.in, set.Draws)
+	c.Draws, c.Chance = n, chanceField(workers, d.in, n)
+	c.states(d.in)
 	for i, w := range d.walks {
-		r.Sessions[i].TieM = w.post.TieM()
-		r.Sessions[i].Ties = w.ties
+		r.Sessions[i].Ties, r.Sessions[i].TieM = w.ties, w.post.TieM()
 		if w.strays {
 			c.Strays = append(c.Strays, r.Sessions[i].Name)
 		}
 	}
-	c.states(d.in)
 	r.Certainty = c
 	return nil
 }
 
-func (r *Result) newDrawer(ctx context.Context, visits []visit) (*drawer, error) {
-	set := r.Settings.Position
-	err := set.Receiver.TotalM()
-	cell := drawCell(r.Settings.SwathM, r.Settings.CellM)
-	spec := grid.SpecFor(r.Spec.Bounds().Pad(-r.Spec.CellM/2), cell)
-	d := &drawer{
-		walks: make([]drawnWalk, len(visits)), seed: set.Seed,
-		fence: newFence(r.Local.Boundary, fenceInset*r.Settings.SwathM, 4*err+5),
-		brush: grid.NewBrush(cell, r.Settings.SwathM/2),
-		in:    searchable(spec, r.Local.Boundary, r.Local.Keepouts),
-	}
-	d.cells = float64(d.in.Count())
+// drawAll makes every draw, as many at a time as there are cores, and returns
+// the percentages and the workings that hold the counts.
+func (d *drawer) drawAll(ctx context.Context, n int, progress Progress) (draws, []*workings, error) {
+	few := n / 8
+	raw := draws{make([]float64, n), make([]float64, few), make([]float64, few)}
+	var workers []*workings
+	var next, done atomic.Int64
+	var mu sync.Mutex
 	g, ctx := errgroup.WithContext(ctx)
-	g.SetLimit(runtime.GOMAXPROCS(0))
-	marks, tieSet := r.Local.Marks(), track.DefaultTies(err)
-	for i, v := range visits {
+	for range runtime.GOMAXPROCS(0) {
+		w := d.workings()
+		workers = append(workers, w)
 		g.Go(func() error {
-			ties := track.FindTies(v.walk, marks, v.waypoints, tieSet)
-			d.walks[i] = drawnWalk{
-				post: track.NewPosterior(v.walk, set.Receiver, ties), ties: len(ties),
-				strays: d.fence.strays(v.walk, err),
+			for {
+				i := int(next.Add(1)) - 1
+				if i >= n+few || ctx.Err() != nil {
+					return ctx.Err()
+				}
+				d.drawOne(w, i, raw)
+				mu.Lock()
+				progress("allowing for receiver error", done.Add(1), int64(n+few))
+				mu.Unlock()
 			}
-			return ctx.Err()
 		})
 	}
-	if err := g.Wait(); err != nil {
-		return nil, err
-	}
-	r.layLanes(d, visits, err)
-	return d, nil
+	return raw, workers, g.Wait()
 }
 
-// layLanes takes in the laid-out ground that each session's log confirms, and
-// proposes what looks like it.
-func (r *Result) layLanes(d *drawer, visits []visit, errM float64) {
-	for i, v := range visits {
-		w := &d.walks[i]
-		for _, l := range r.Local.LaidOut {
-			if !l.Of(v.name, v.file) {
-				continue
-			}
-			lanes, share := LaidOut(v.walk, l, errM)
-			if l.Session == "" && lanes == nil {
-				continue // any session: only those that confirm it are told of
-			}
-			r.LaidOut = append(r.LaidOut, LaidOutGround{
-				Name: l.Name, Session: v.name, Lanes: len(lanes), Share: share, Confirmed: lanes != nil,
-			})
-			if lanes != nil {
-				w.lanes = append(w.lanes, lanes...)
-				if w.laid == nil {
-					w.laid = grid.NewMask(d.in.Spec())
-				}
-				w.laid.FillPolygon(l.Polygon)
-			}
-		}
-		if w.lanes == nil {
-			for _, b := range track.FindLaneBlocks(v.walk) {
-				r.Lanes = append(r.Lanes, LaneProposal{v.name, b, site.Proposal(b, r.Frame, v.name)})
-			}
-		}
-	}
-}
-
-func (d *drawer) workings() *workings {
-	return &workings{mask: grid.NewMask(d.in.Spec()), aside: grid.NewMask(d.in.Spec())}
-}
-
-// rng gives each session of each draw its own stream.
-func (d *drawer) rng(draw, session int) *rand.Rand {
-	return rand.New(rand.NewPCG(d.seed, uint64(draw)<<32|uint64(session)))
-}
-
-// draw sweeps draw number i and returns the percent swept; the mask is left in w.
-func (d *drawer) draw(w *workings, i int, folded bool) float64 {
-	w.mask.Clear()
-	for k := range d.walks {
-		sw, rng := &d.walks[k], d.rng(i, k)
-		d.sweep(w, sw, rng, func(line func([]grid.XY)) {
-			sw.post.Draw(rng, &w.drawing, func(l []grid.XY) {
-				if folded && !sw.strays {
-					d.foldLine(l)
-				}
-				line(l)
-			})
-		})
-	}
-	return d.percent(w)
-}
-
-// drawAgain sweeps a draw of a draw.
-func (d *drawer) drawAgain(w *workings, i int) float64 {
-	w.mask.Clear()
-	for k := range d.walks {
-		sw, rng := &d.walks[k], d.rng(i, k)
-		fold := d.fence.back
-		if sw.strays {
-			fold = func(p grid.XY) grid.XY { return p }
-		}
-		d.sweep(w, sw, rng, func(line func([]grid.XY)) {
-			sw.post.DrawAgain(rng, &w.drawing, fold, func(l []grid.XY) {
-				for j, p := range l {
-					l[j] = fold(p)
-				}
-				line(l)
-			})
-		})
-	}
-	return d.percent(w)
-}
-
-// sweep adds one session's lines to the mask. On laid-out ground the lanes stand
-// for the log, each as a walker may have kept to it.
-func (d *drawer) sweep(w *workings, sw *drawnWalk, rng *rand.Rand, lines func(func([]grid.XY))) {
-	if sw.laid == nil {
-		lines(func(l []grid.XY) { w.mask.FillLine(l, d.brush) })
+// drawOne makes draw i: the first len(folded) fill the chance, the rest are
+// draws of draws.
+func (d *drawer) drawOne(w *workings, i int, raw draws) {
+	n := len(raw.folded)
+	if i >= n {
+		raw.again[i-n] = d.drawAgain(w, i)
 		return
 	}
-	w.aside.Clear()
-	lines(func(l []grid.XY) { w.aside.FillLine(l, d.brush) })
-	w.aside.AndNot(sw.laid)
-	w.mask.Or(w.aside)
-	w.aside.Clear()
-	for _, lane := range sw.lanes {
-		w.aside.FillLine(Wander(lane, LaneWanderM, rng), d.brush)
+	raw.folded[i] = d.draw(w, i, true)
+	w.count()
+	if i < len(raw.plain) {
+		raw.plain[i] = d.draw(w, i, false)
 	}
-	w.aside.And(sw.laid)
-	w.mask.Or(w.aside)
-}
-
-func (d *drawer) foldLine(line []grid.XY) {
-	for i, p := range line {
-		line[i] = d.fence.back(p)
-	}
-}
-
-func (d *drawer) percent(w *workings) float64 {
-	w.mask.And(d.in)
-	return 100 * float64(w.mask.Count()) / d.cells
 }
 
 // count adds the mask's cells to the counts of its worker.
@@ -334,78 +158,4 @@ func (c *Certainty) states(in *grid.Mask) {
 	})
 	n := sure + doubt + bare
 	c.SurelyPercent, c.DoubtPercent, c.UntroddenPercent = percent(sure, n), percent(doubt, n), percent(bare, n)
-}
-
-// z95 is the 95th percentile of the standard normal distribution.
-const z95 = 1.6448536269514722
-
-// judge turns the percentages of the draws into the figures given to people. The
-// draws alone are too sure of themselves in two ways, which are measured on the
-// draws themselves and allowed for.
-//
-// Error scatters walks that truly lay close together, so a log may seem to
-// cover more than the walk did. How much error scatters is seen when it is put on
-// once more: again are draws of draws. Where they cover more than the draws, the
-// lower limits are lowered in that proportion, and widened by half of it.
-//
-// At the edge, draws mirrored back lie over each other, where a walker would have
-// sought fresh ground; how much this matters is seen from how much mirroring
-// changed: plain are the first draws without it. The best figure and the upper
-// limit take a quarter of it.
-//
-// Found by simulation, see docs/accuracy.md; on proportions of swept and unswept
-// ground, so that no figure leaves 0 to 100.
-func judge(d draws, asLogged float64) *Certainty {
-	mean, sd := meanSD(d.folded)
-	if mean == 0 || mean == 100 {
-		return &Certainty{AtLeastPercent: mean, ExpectedPercent: mean, Interval90: [2]float64{mean, mean}, raw: d}
-	}
-	scatter := math.Min(1, ratio(mean, average(d.again)))
-	edge := math.Pow(math.Min(1, ratio(100-average(d.folded[:len(d.plain)]), 100-average(d.plain))), 0.25)
-	wide := math.Hypot(sd/mean, math.Log(scatter)/2)
-	sorted := slices.Clone(d.folded)
-	slices.Sort(sorted)
-	low := mean * scatter * math.Exp(-z95*wide)
-	low = math.Min(math.Min(low, quantile(sorted, 0.05)), asLogged)
-	high := 100 - (100-mean)*edge*math.Exp(-z95*sd/(100-mean))
-	high = math.Max(high, quantile(sorted, 0.95))
-	return &Certainty{
-		AtLeastPercent:  low,
-		ExpectedPercent: 100 - (100-mean)*edge,
-		Interval90:      [2]float64{low, high},
-		raw:             d,
-	}
-}
-
-func ratio(a, b float64) float64 {
-	if b == 0 {
-		return 1
-	}
-	return a / b
-}
-
-func average(s []float64) float64 {
-	sum := 0.0
-	for _, v := range s {
-		sum += v
-	}
-	return sum / float64(len(s))
-}
-
-func meanSD(s []float64) (mean, sd float64) {
-	mean = average(s)
-	for _, v := range s {
-		sd += (v - mean) * (v - mean)
-	}
-	return mean, math.Sqrt(sd / float64(len(s)-1))
-}
-
-// quantile of a sorted sample, between neighbours.
-func quantile(sorted []float64, p float64) float64 {
-	x := p * float64(len(sorted)-1)
-	i := int(x)
-	if i+1 == len(sorted) {
-		return sorted[i]
-	}
-	return sorted[i] + (x-float64(i))*(sorted[i+1]-sorted[i])
 }
