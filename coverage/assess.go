@@ -135,15 +135,30 @@ func (r *Result) measureSwept() {
 	}
 }
 
+// measureGaps finds the gaps: in the unswept ground or, where receiver error is
+// allowed for, first in the untrodden ground, which are the places to go to, then
+// in what else is not surely swept.
 func (r *Result) measureGaps() {
 	open := r.Searchable.Clone()
 	open.AndNot(r.Swept)
-	if r.Certainty != nil {
-		open = r.Certainty.unsure(r.Searchable)
-	}
-	r.Gaps, r.Slivers = findGaps(open, r.Settings.MinGapM, r.Settings.MinGapM2)
-	if r.Certainty != nil {
-		r.Certainty.weigh(r.Spec, r.Gaps)
+	width, area := r.Settings.MinGapM, r.Settings.MinGapM2
+	if c := r.Certainty; c == nil {
+		r.Gaps, r.Slivers = findGaps(open, width, area)
+	} else {
+		r.Gaps, _ = findGaps(c.under(r.Searchable, UntroddenChance), width, area)
+		open = c.under(r.Searchable, SurelyChance)
+		for _, g := range r.Gaps {
+			for _, run := range g.Cells {
+				open.ClearSpan(run.Row, run.Lo, run.Hi)
+			}
+		}
+		var doubt []Gap
+		doubt, r.Slivers = findGaps(open, width, area)
+		for i := range doubt {
+			doubt[i].InDoubt = true
+		}
+		r.Gaps = append(r.Gaps, doubt...)
+		c.weigh(r.Spec, r.Gaps)
 	}
 	for i := range r.Gaps {
 		r.Gaps[i].Centre = r.Frame.ToLonLat(r.Gaps[i].CentreXY)

@@ -64,8 +64,14 @@ func (r *Result) allow(ctx context.Context, visits []visit, progress Progress) e
 	if err != nil {
 		return err
 	}
-	c := judge(raw, r.AsLoggedPercent)
-	c.Draws, c.Chance = n, chanceField(workers, d.in, n)
+	most := r.AsLoggedPercent
+	for _, l := range r.LaidOut {
+		if l.Confirmed {
+			most = 100 // a declaration may well claim more than the log shows
+		}
+	}
+	c := judge(raw, most)
+	c.Draws, c.Chance = n, chanceField(workers, n)
 	c.states(d.in)
 	for i, w := range d.walks {
 		r.Sessions[i].Ties, r.Sessions[i].TieM = w.ties, w.post.TieM()
@@ -127,9 +133,11 @@ func (w *workings) count() {
 	})
 }
 
-func chanceField(all []*workings, in *grid.Mask, draws int) *grid.Field {
-	f := grid.NewField(in.Spec())
-	for _, w := range all {
+// chanceField is the share of the draws that swept each cell. Cells astride the
+// edge have theirs too, whatever side their centre is on.
+func chanceField(workers []*workings, draws int) *grid.Field {
+	f := grid.NewField(workers[0].mask.Spec())
+	for _, w := range workers {
 		w.counts.All(func(tc, tr int, t *[grid.TileSide * grid.TileSide]uint16) {
 			for i, n := range t {
 				if n > 0 {
@@ -139,7 +147,7 @@ func chanceField(all []*workings, in *grid.Mask, draws int) *grid.Field {
 			}
 		})
 	}
-	in.Cells(func(c grid.Cell) { f.Set(c, f.At(c)/float32(draws)) })
+	f.Scale(1 / float32(draws))
 	return f
 }
 

@@ -2,9 +2,11 @@ package coverage
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"runtime"
+	"slices"
 
 	"golang.org/x/sync/errgroup"
 
@@ -18,8 +20,19 @@ type drawnWalk struct {
 	post   *track.Posterior
 	ties   int
 	strays bool
-	lanes  [][2]grid.XY // of laid-out ground that the log confirms
-	laid   *grid.Mask   // that ground; nil without lanes
+	laid   []laidArea // laid-out ground that the log confirms
+}
+
+// laidArea is laid-out ground and the lanes walked on it.
+type laidArea struct {
+	ground grid.Polygon
+	lanes  [][2]grid.XY
+	// shiftM is how far the ground may lie elsewhere: 0 when a site file says
+	// where it is, the receiver's own when it was recognised in the log.
+	shiftM float64
+	// around is the ground and all within reach of the receiver's error: what the
+	// log shows there is these lanes, scattered.
+	around *grid.Mask
 }
 
 // drawer draws whole sites: every session once, swept together.
@@ -34,10 +47,11 @@ type drawer struct {
 
 // workings is what one goroutine draws with.
 type workings struct {
-	mask    *grid.Mask
-	aside   *grid.Mask // for a session with laid-out ground
-	drawing track.Drawing
-	counts  *grid.Tiles[[grid.TileSide * grid.TileSide]uint16]
+	mask *grid.Mask
+	// For sessions with laid-out ground: off it, the ground, the lanes.
+	aside, ground, lanes *grid.Mask
+	drawing              track.Drawing
+	counts               *grid.Tiles[[grid.TileSide * grid.TileSide]uint16]
 }
 
 // fenceInset is how far inside the edge the fence stands, in swaths: a searcher
@@ -78,45 +92,65 @@ func (r *Result) newDrawer(ctx context.Context, visits []visit) (*drawer, error)
 	if err := g.Wait(); err != nil {
 		return nil, err
 	}
-	r.layLanes(d, visits, err)
-	return d, nil
+	return d, r.layLanes(d, visits)
 }
 
 // layLanes takes in the laid-out ground that each session's log confirms, and
 // proposes what looks like it.
-func (r *Result) layLanes(d *drawer, visits []visit, errM float64) {
+func (r *Result) layLanes(d *drawer, visits []visit) error {
+	rec := r.Settings.Position.Receiver
+	accepted := make([]bool, len(r.Settings.LaidOut))
 	for i, v := range visits {
-		w := &d.walks[i]
 		for _, l := range r.Local.LaidOut {
-			if !l.Of(v.name, v.file) {
-				continue
-			}
-			lanes, share := LaidOut(v.walk, l, errM)
-			if l.Session == "" && lanes == nil {
-				continue // any session: only those that confirm it are told of
-			}
-			r.LaidOut = append(r.LaidOut, LaidOutGround{
-				Name: l.Name, Session: v.name, Lanes: len(lanes), Share: share, Confirmed: lanes != nil,
-			})
-			if lanes != nil {
-				w.lanes = append(w.lanes, lanes...)
-				if w.laid == nil {
-					w.laid = grid.NewMask(d.in.Spec())
-				}
-				w.laid.FillPolygon(l.Polygon)
+			if l.Of(v.name, v.file) {
+				r.takeLaid(d, i, v, l, 0)
 			}
 		}
-		if w.lanes == nil {
-			for _, b := range track.FindLaneBlocks(v.walk) {
-				r.Lanes = append(r.Lanes, LaneProposal{v.name, b, site.Proposal(b, r.Frame, v.name)})
+		for _, b := range track.FindLaneBlocks(v.walk) {
+			p := LaneProposal{v.name, b, site.Proposal(b, r.Frame, v.name)}
+			if k := slices.IndexFunc(r.Settings.LaidOut, func(s string) bool { return site.LaidOut{Session: s}.Of(v.name, v.file) }); k >= 0 {
+				accepted[k] = true
+				l := site.LocalLaidOut{LaidOut: p.LaidOut, Polygon: grid.Polygon{Outer: b.Corners[:]}}
+				r.takeLaid(d, i, v, l, math.Hypot(rec.OffsetM, 0.4*rec.DriftM))
+			} else if len(d.walks[i].laid) == 0 {
+				r.Lanes = append(r.Lanes, p)
 			}
 		}
 	}
+	if k := slices.Index(accepted, false); k >= 0 {
+		return &SettingsError{"laid-out", fmt.Sprintf("%q", r.Settings.LaidOut[k]), "a visit in whose log lanes are recognised"}
+	}
+	return nil
+}
+
+// takeLaid takes in laid-out ground for one session, when its log confirms it.
+func (r *Result) takeLaid(d *drawer, i int, v visit, l site.LocalLaidOut, shiftM float64) {
+	w, spec := &d.walks[i], d.in.Spec()
+	lanes, share := LaidOut(v.walk, l, r.Settings.Position.Receiver.TotalM())
+	if l.Session == "" && lanes == nil {
+		return // meant for any session: only those that confirm it are told of
+	}
+	r.LaidOut = append(r.LaidOut, LaidOutGround{
+		Name: l.Name, Session: v.name, Lanes: len(lanes), Share: share, Confirmed: lanes != nil,
+	})
+	if lanes != nil {
+		w.laid = append(w.laid, laidArea{l.Polygon, lanes, shiftM, grown(spec, l.Polygon, 2.5*r.Settings.Position.Receiver.TotalM())})
+	}
+}
+
+// grown is the cells of a polygon and those within m metres of it.
+func grown(s grid.Spec, p grid.Polygon, m float64) *grid.Mask {
+	out := grid.NewMask(s)
+	out.FillPolygon(p)
+	if len(p.Outer) > 0 {
+		out.FillLine(append(slices.Clone(p.Outer), p.Outer[0]), grid.NewBrush(s.CellM, math.Min(m, 200*s.CellM)))
+	}
+	return out
 }
 
 func (d *drawer) workings() *workings {
 	s := d.in.Spec()
-	return &workings{mask: grid.NewMask(s), aside: grid.NewMask(s), counts: grid.NewTiles[[grid.TileSide * grid.TileSide]uint16](s)}
+	return &workings{mask: grid.NewMask(s), aside: grid.NewMask(s), ground: grid.NewMask(s), lanes: grid.NewMask(s), counts: grid.NewTiles[[grid.TileSide * grid.TileSide]uint16](s)}
 }
 
 // rng gives each session of each draw its own stream.
@@ -165,19 +199,25 @@ func (d *drawer) drawAgain(w *workings, i int) float64 {
 // sweep adds one session's lines to the mask. On laid-out ground the lanes stand
 // for the log, each as a walker may have kept to it.
 func (d *drawer) sweep(w *workings, sw *drawnWalk, rng *rand.Rand, lines func(func([]grid.XY))) {
-	if sw.laid == nil {
+	if len(sw.laid) == 0 {
 		lines(func(l []grid.XY) { w.mask.FillLine(l, d.brush) })
 		return
 	}
 	w.aside.Clear()
 	lines(func(l []grid.XY) { w.aside.FillLine(l, d.brush) })
-	w.aside.AndNot(sw.laid)
-	w.mask.Or(w.aside)
-	w.aside.Clear()
-	for _, lane := range sw.lanes {
-		w.aside.FillLine(Wander(lane, LaneWanderM, rng), d.brush)
+	for _, a := range sw.laid {
+		off := grid.XY{X: a.shiftM * rng.NormFloat64(), Y: a.shiftM * rng.NormFloat64()}
+		w.ground.Clear()
+		w.ground.FillPolygon(a.ground.Moved(off))
+		w.aside.AndNot(a.around)
+		w.lanes.Clear()
+		for _, lane := range a.lanes {
+			lane[0], lane[1] = lane[0].Plus(off), lane[1].Plus(off)
+			w.lanes.FillLine(Wander(lane, LaneWanderM, rng), d.brush)
+		}
+		w.lanes.And(w.ground)
+		w.mask.Or(w.lanes)
 	}
-	w.aside.And(sw.laid)
 	w.mask.Or(w.aside)
 }
 
@@ -188,6 +228,5 @@ func (d *drawer) foldLine(line []grid.XY) {
 }
 
 func (d *drawer) percent(w *workings) float64 {
-	w.mask.And(d.in)
-	return 100 * float64(w.mask.Count()) / d.cells
+	return 100 * float64(w.mask.CountAnd(d.in)) / d.cells
 }

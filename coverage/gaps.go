@@ -46,9 +46,16 @@ func findGaps(unswept *grid.Mask, minWidthM, minAreaM2 float64) ([]Gap, Slivers)
 	return gaps, Slivers{Count: pieces, AreaM2: float64(left.Len()) * unswept.Spec().CellAreaM2()}
 }
 
-// rank numbers gaps, most untrodden ground first, then by area.
+// rank numbers gaps: untrodden before in doubt, then by untrodden ground, then by
+// area.
 func rank(gaps []Gap) {
 	slices.SortStableFunc(gaps, func(a, b Gap) int {
+		if a.InDoubt != b.InDoubt {
+			if b.InDoubt {
+				return -1
+			}
+			return 1
+		}
 		return cmp.Or(cmp.Compare(b.UntroddenM2, a.UntroddenM2), cmp.Compare(b.AreaM2, a.AreaM2))
 	})
 	for i := range gaps {
@@ -75,11 +82,13 @@ func (c *Certainty) weigh(s grid.Spec, gaps []Gap) {
 	rank(gaps)
 }
 
-// unsure is the searchable cells that are not surely swept.
-func (c *Certainty) unsure(searchable *grid.Mask) *grid.Mask {
+// under is the searchable cells whose chance is at or below a limit, below it for
+// SurelyChance.
+func (c *Certainty) under(searchable *grid.Mask, limit float64) *grid.Mask {
 	m := grid.NewMask(searchable.Spec())
 	searchable.Cells(func(k grid.Cell) {
-		if c.ChanceAt(searchable.Spec().Centre(k)) < SurelyChance {
+		v := c.ChanceAt(searchable.Spec().Centre(k))
+		if v < limit || v == limit && limit == UntroddenChance {
 			m.Set(k)
 		}
 	})

@@ -22,9 +22,11 @@ const z95 = 1.6448536269514722
 // changed: plain are the first draws without it. The best figure and the upper
 // limit take a quarter of it.
 //
+// At least is never over most, the percent as logged.
+//
 // Found by simulation, see docs/accuracy.md; on proportions of swept and unswept
 // ground, so that no figure leaves 0 to 100.
-func judge(d draws, asLogged float64) *Certainty {
+func judge(d draws, most float64) *Certainty {
 	mean, sd := meanSD(d.folded)
 	if mean == 0 || mean == 100 {
 		return &Certainty{AtLeastPercent: mean, ExpectedPercent: mean, Interval90: [2]float64{mean, mean}, raw: d}
@@ -35,7 +37,7 @@ func judge(d draws, asLogged float64) *Certainty {
 	sorted := slices.Clone(d.folded)
 	slices.Sort(sorted)
 	low := mean * scatter * math.Exp(-z95*wide)
-	low = math.Min(math.Min(low, quantile(sorted, 0.05)), asLogged)
+	low = math.Min(math.Min(low, quantile(sorted, 0.05)), most)
 	high := 100 - (100-mean)*edge*math.Exp(-z95*sd/(100-mean))
 	high = math.Max(high, quantile(sorted, 0.95))
 	return &Certainty{

@@ -33,8 +33,9 @@ type Session struct {
 
 // Gap is a connected piece of unswept searchable ground worth walking.
 type Gap struct {
-	ID     int // 1 is the largest
-	AreaM2 float64
+	ID      int // 1 is the largest
+	AreaM2  float64
+	InDoubt bool // not untrodden, only not surely swept
 	// ChanceSwept is the mean chance that its ground was swept after all, and
 	// UntroddenM2 its ground whose chance is at or below UntroddenChance; 0 and
 	// AreaM2 when positions are taken as perfect.
@@ -108,6 +109,16 @@ type Result struct {
 	Lanes    []LaneProposal
 	Notes    []FileNote
 	Skipped  []Skipped
+}
+
+// Untrodden returns the gaps to go to: all of them when positions are taken as
+// perfect, else those that are not only in doubt.
+func (r *Result) Untrodden() []Gap {
+	n := 0
+	for n < len(r.Gaps) && !r.Gaps[n].InDoubt {
+		n++
+	}
+	return r.Gaps[:n]
 }
 
 // Slivers is the unswept ground in no gap.

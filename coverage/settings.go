@@ -23,6 +23,7 @@ type Settings struct {
 	CoilShape   CoilShape      // of the coil's field with depth
 	Detect      DetectSettings // zero: detection is not reported
 	Position    PositionSettings
+	LaidOut     []string // names or files of visits whose recognised lanes were walked to lines or flags
 	Track       track.Settings
 }
 
@@ -82,6 +83,8 @@ func (s Settings) Validate() error {
 		return &SettingsError{"depth", metres(s.DepthM), "given with --coil and --swing, which it works on"}
 	case s.SweepS != 0 && !in(s.SweepS, 0.3, 10):
 		return &SettingsError{"sweep-time", fmt.Sprintf("%g s", s.SweepS), "from 0.3 s to 10 s"}
+	case len(s.LaidOut) > 0 && s.Position.Receiver.Perfect():
+		return &SettingsError{"laid-out", fmt.Sprintf("%q", s.LaidOut[0]), "left out when positions are taken as perfect"}
 	case s.Position.Draws < 20 || s.Position.Draws > 2000:
 		return &SettingsError{"draws", fmt.Sprint(s.Position.Draws), "from 20 to 2000"}
 	case !in(s.Position.Receiver.TotalM(), 0, 50):

@@ -35,6 +35,15 @@ func (f *Field) Set(c Cell, v float32) {
 	}
 }
 
+// Scale multiplies every value by k.
+func (f *Field) Scale(k float32) {
+	f.tiles.All(func(_, _ int, t *[TileSide * TileSide]float32) {
+		for i := range t {
+			t[i] *= k
+		}
+	})
+}
+
 // Sum adds up all values in float64, tile by tile.
 func (f *Field) Sum() float64 {
 	sum := 0.0

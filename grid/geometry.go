@@ -29,6 +29,9 @@ func (p LonLat) String() string { return fmt.Sprintf("%.6f,%.6f", p.Lon, p.Lat) 
 // XY is a position in metres east (X) and north (Y) of a Frame's datum.
 type XY struct{ X, Y float64 }
 
+// Plus is p moved by d.
+func (p XY) Plus(d XY) XY { return XY{p.X + d.X, p.Y + d.Y} }
+
 // Ring is a closed line in metres. The first vertex is not repeated at the end.
 type Ring []XY
 
@@ -59,6 +62,22 @@ func (p Polygon) Area() float64 {
 		a -= abs(h.Area())
 	}
 	return a
+}
+
+// Moved is p moved by d; it shares nothing with p.
+func (p Polygon) Moved(d XY) Polygon {
+	move := func(r Ring) Ring {
+		out := make(Ring, len(r))
+		for i, q := range r {
+			out[i] = q.Plus(d)
+		}
+		return out
+	}
+	out := Polygon{Outer: move(p.Outer)}
+	for _, h := range p.Holes {
+		out.Holes = append(out.Holes, move(h))
+	}
+	return out
 }
 
 // Bounds is an axis-parallel box in metres. The zero value is not empty; start

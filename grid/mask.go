@@ -92,6 +92,21 @@ func (m *Mask) Count() int {
 	return n
 }
 
+// CountAnd is the number of cells in both sets. It panics when o is over another
+// Spec.
+func (m *Mask) CountAnd(o *Mask) int {
+	m.mustMatch(o)
+	n := 0
+	m.tiles.All(func(tc, tr int, t *Rows) {
+		if u := o.tiles.At(tc, tr); u != nil {
+			for i, w := range t {
+				n += bits.OnesCount64(w & u[i])
+			}
+		}
+	})
+	return n
+}
+
 // AreaM2 is Count times the area of a cell, in square metres.
 func (m *Mask) AreaM2() float64 { return float64(m.Count()) * m.spec.CellAreaM2() }
 

@@ -82,6 +82,7 @@ func TestSetAlgebraEqualsCellByCell(t *testing.T) {
 				}
 			}
 			require.Equal(t, n, or.Count())
+			require.Equal(t, and.Count(), a.CountAnd(b))
 			require.Equal(t, or.Count(), and.Count()+not.Count()+b.Count()-and.Count())
 		}
 	}

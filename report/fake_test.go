@@ -188,7 +188,7 @@ func (g ground) takeStock(r *coverage.Result, p fakePasses) {
 	r.CoverageFactor = r.EffortM2 / r.SearchableM2
 	r.RandomSearchPercent = 100 * (1 - math.Exp(-r.CoverageFactor))
 	r.RewalkedPercent = 100 * (1 - r.SweptM2/(float64(sum)*r.Spec.CellAreaM2()))
-	g.findGaps(r)
+	g.findGaps(r, func(c grid.Cell) bool { return r.Searchable.Has(c) && !r.Swept.Has(c) })
 	start := time.Date(2031, 4, 2, 9, 5, 0, 0, time.UTC)
 	for i, f := range []string{"walk1.gpx", "walk2.gpx", "walk3.gpx"} {
 		at := start.AddDate(0, 0, 9*i)
@@ -200,11 +200,11 @@ func (g ground) takeStock(r *coverage.Result, p fakePasses) {
 	}
 }
 
-// findGaps takes the connected unswept pieces, four neighbours to a cell.
-func (g ground) findGaps(r *coverage.Result) {
+// findGaps takes the connected pieces of open ground, four neighbours to a cell.
+func (g ground) findGaps(r *coverage.Result, open func(grid.Cell) bool) {
 	seen := grid.NewMask(r.Spec)
 	r.Searchable.Cells(func(c grid.Cell) {
-		if r.Swept.Has(c) || seen.Has(c) {
+		if !open(c) || seen.Has(c) {
 			return
 		}
 		piece := grid.NewMask(r.Spec)
@@ -216,13 +216,13 @@ func (g ground) findGaps(r *coverage.Result) {
 			piece.Set(c)
 			for _, d := range []image.Point{{X: 1}, {X: -1}, {Y: 1}, {Y: -1}} {
 				n := grid.Cell{Col: c.Col + d.X, Row: c.Row + d.Y}
-				if r.Searchable.Has(n) && !r.Swept.Has(n) && !seen.Has(n) {
+				if open(n) && !seen.Has(n) {
 					seen.Set(n)
 					todo = append(todo, n)
 				}
 			}
 		}
-		gp := coverage.Gap{AreaM2: piece.AreaM2(), Cells: piece.Runs().All}
+		gp := coverage.Gap{AreaM2: piece.AreaM2(), UntroddenM2: piece.AreaM2(), Cells: piece.Runs().All}
 		gp.WidestM, gp.CentreXY = widest(piece)
 		if gp.AreaM2 < r.Settings.MinGapM2 || gp.WidestM < r.Settings.MinGapM {
 			r.Slivers.Count++

@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
@@ -14,9 +15,15 @@ import (
 // features draws all that lies over the swept ground.
 type features struct{ *sheet }
 
+// speck is the side of the smallest hole in a gap that is outlined.
+const speck vg.Length = 5
+
 // Plot implements plot.Plotter.
 func (f features) Plot(c draw.Canvas, p *plot.Plot) {
 	g := toPage{p, c}
+	if f.r.Certainty != nil {
+		stipple(c, c.Rectangle, func(at vg.Point) bool { return f.ground.at(g.metres(at)) == doubt })
+	}
 	for _, k := range f.r.Local.Keepouts {
 		g.keepout(k)
 	}
@@ -25,8 +32,11 @@ func (f features) Plot(c draw.Canvas, p *plot.Plot) {
 		g.outline(b, line(1.5, ink))
 	}
 	f.landmarkLines(g)
-	for _, gp := range f.r.Gaps {
+	for _, gp := range f.r.Untrodden() {
 		for _, o := range gp.Outline {
+			o.Holes = slices.DeleteFunc(slices.Clone(o.Holes), func(h grid.Ring) bool {
+				return g.points(math.Sqrt(math.Abs(h.Area()))) < speck
+			})
 			g.outline(o, line(0.9, gapEdge))
 		}
 	}
@@ -45,6 +55,15 @@ type toPage struct {
 
 func (g toPage) point(q grid.XY) vg.Point {
 	return vg.Point{X: g.c.X(g.p.X.Norm(q.X)), Y: g.c.Y(g.p.Y.Norm(q.Y))}
+}
+
+// metres is the place drawn at a point.
+func (g toPage) metres(at vg.Point) grid.XY {
+	part := vg.Point{X: (at.X - g.c.Min.X) / g.c.Size().X, Y: (at.Y - g.c.Min.Y) / g.c.Size().Y}
+	return grid.XY{
+		X: g.p.X.Min + float64(part.X)*(g.p.X.Max-g.p.X.Min),
+		Y: g.p.Y.Min + float64(part.Y)*(g.p.Y.Max-g.p.Y.Min),
+	}
 }
 
 // points gives a length on the page.

@@ -19,8 +19,8 @@ import (
 // largest first: its outline as a Polygon, or a MultiPolygon when it is in
 // several pieces or lies across the 180th meridian, which RFC 7946 section
 // 3.1.9 wants it cut at. Positions are WGS 84 degrees to 8 decimals, outer rings
-// run counter-clockwise, and the properties are id, name, area_m2, widest_m
-// and centre, an object of lon and lat.
+// run counter-clockwise, and the properties are id, name, area_m2, widest_m,
+// centre, an object of lon and lat, chance_swept, untrodden_m2 and in_doubt.
 func GapsGeoJSON(w io.Writer, r *coverage.Result) error {
 	fc := geojson.NewFeatureCollection()
 	for _, g := range r.Gaps {
@@ -28,7 +28,8 @@ func GapsGeoJSON(w io.Writer, r *coverage.Result) error {
 		f.Properties = geojson.Properties{
 			"id": g.ID, "name": "gap " + strconv.Itoa(g.ID),
 			"area_m2": round2(g.AreaM2), "widest_m": round2(g.WidestM),
-			"centre": lonLat(g.Centre),
+			"centre": lonLat(g.Centre), "chance_swept": to(g.ChanceSwept, 4),
+			"untrodden_m2": round2(g.UntroddenM2), "in_doubt": g.InDoubt,
 		}
 		fc.Append(f)
 	}
@@ -146,18 +147,21 @@ type gpxSeg struct {
 
 const gpxNS = "http://www.topografix.com/GPX/1/1"
 
-// GapsGPX writes GPX 1.1 for a handheld or a phone: for every gap, largest
-// first, a waypoint at its centre ("Gap 1", "38 m2, 4.2 m wide") and a track of
-// the same name along its outline, each ring a closed segment. Without gaps it
-// holds the name alone.
+// GapsGPX writes GPX 1.1 for a handheld or a phone: for every gap but those in
+// doubt, largest first, a waypoint at its centre ("Gap 1", "38 m2, 4.2 m wide"; with receiver
+// error allowed for also "chance swept 12 %") and a track of the same name along
+// its outline, each ring a closed segment. Without gaps it holds the name alone.
 func GapsGPX(w io.Writer, r *coverage.Result, u Units) error {
 	doc := gpxFile{
 		NS: gpxNS, XSI: "http://www.w3.org/2001/XMLSchema-instance",
 		Schema:  gpxNS + " " + gpxNS + "/gpx.xsd",
 		Version: "1.1", Creator: "untrod", Metadata: gpxName{siteName(r) + ": gaps"},
 	}
-	for _, g := range r.Gaps {
+	for _, g := range r.Untrodden() {
 		name, desc := "Gap "+strconv.Itoa(g.ID), u.area(g.AreaM2)+", "+u.length(g.WidestM)+" wide"
+		if r.Certainty != nil {
+			desc += ", chance swept " + percent(100*g.ChanceSwept)
+		}
 		c := gpxPoint(g.Centre)
 		c.Name, c.Desc = name, desc
 		doc.Wpts = append(doc.Wpts, c)

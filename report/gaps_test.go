@@ -31,9 +31,9 @@ func twoGaps(t testing.TB, datum grid.LonLat) *coverage.Result {
 	r.Site.Name = "Kettle & Bank <north>"
 	at := grid.XY{X: 2, Y: 5}
 	r.Gaps = []coverage.Gap{
-		{ID: 1, AreaM2: 84.00499, WidestM: 4.2, CentreXY: at, Centre: f.ToLonLat(at),
+		{ID: 1, AreaM2: 84.00499, ChanceSwept: 0.123456, UntroddenM2: 60.128, WidestM: 4.2, CentreXY: at, Centre: f.ToLonLat(at),
 			Outline: []grid.Polygon{{Outer: square(-5, -5, 10), Holes: []grid.Ring{square(-2, -2, 4)}}}},
-		{ID: 2, AreaM2: 8, WidestM: 2, CentreXY: grid.XY{X: 21, Y: 1}, Centre: f.ToLonLat(grid.XY{X: 21, Y: 1}),
+		{ID: 2, AreaM2: 8, UntroddenM2: 8, WidestM: 2, CentreXY: grid.XY{X: 21, Y: 1}, Centre: f.ToLonLat(grid.XY{X: 21, Y: 1}),
 			Outline: []grid.Polygon{{Outer: square(20, 0, 2)}, {Outer: square(22, 2, 2)}}},
 	}
 	return r
@@ -71,6 +71,8 @@ func TestGapsGeoJSONRings(t *testing.T) {
 	}
 	require.Equal(t, 84.0, fc.Features[0].Properties["area_m2"])
 	require.Equal(t, "gap 1", fc.Features[0].Properties["name"])
+	require.Equal(t, 0.1235, fc.Features[0].Properties["chance_swept"])
+	require.Equal(t, 60.13, fc.Features[0].Properties["untrodden_m2"])
 }
 
 // A gap across the 180th meridian is cut there (RFC 7946 section 3.1.9).
@@ -103,6 +105,15 @@ func TestGapsGPXGolden(t *testing.T) {
 	var b bytes.Buffer
 	require.NoError(t, GapsGPX(&b, r, Metric))
 	golden.Bytes(t, "testdata/gaps.gpx", b.Bytes())
+}
+
+func TestGapsGPXTellsTheChance(t *testing.T) {
+	r := twoGaps(t, grid.LonLat{Lon: 12.345678, Lat: 51.234567})
+	r.Certainty = &coverage.Certainty{}
+	var b bytes.Buffer
+	require.NoError(t, GapsGPX(&b, r, Metric))
+	require.Contains(t, b.String(), "<desc>84 m2, 4.2 m wide, chance swept 12 %</desc>")
+	require.Contains(t, b.String(), "<desc>8.0 m2, 2.0 m wide, chance swept 0 %</desc>")
 }
 
 // Our own reader takes the file back without a note, and every segment closes.
@@ -175,6 +186,13 @@ func TestSummaryGolden(t *testing.T) {
 	golden.Bytes(t, "testdata/summary.json", b.Bytes())
 }
 
+func TestSummaryOfUnsureGolden(t *testing.T) {
+	r, _ := field().makeUnsure(t)
+	var b bytes.Buffer
+	require.NoError(t, WriteJSON(&b, r))
+	golden.Bytes(t, "testdata/unsure.json", b.Bytes())
+}
+
 func summaryResult(t testing.TB) *coverage.Result {
 	r, _ := field().make(t)
 	r.Notes = oddNotes()
@@ -184,7 +202,12 @@ func summaryResult(t testing.TB) *coverage.Result {
 }
 
 func TestSummaryRoundTrip(t *testing.T) {
-	r := summaryResult(t)
+	roundTrip(t, summaryResult(t))
+	r, _ := field().makeUnsure(t)
+	roundTrip(t, r)
+}
+
+func roundTrip(t *testing.T, r *coverage.Result) {
 	var b bytes.Buffer
 	require.NoError(t, WriteJSON(&b, r))
 	var back SummaryDoc
@@ -215,8 +238,11 @@ func TestSummaryOfUnknowns(t *testing.T) {
 	require.NotContains(t, b.String(), "-0")
 	b.Reset()
 	require.NoError(t, WriteJSON(&b, &coverage.Result{}))
-	for _, list := range []string{"passes", "sessions", "gaps", "notes"} {
+	for _, list := range []string{"passes", "sessions", "gaps", "strays", "laid_out", "lane_proposals", "notes"} {
 		require.Contains(t, b.String(), `"`+list+`": []`)
+	}
+	for _, absent := range []string{"at_least_percent", "interval_90_percent", "canopy", "detection", "thoroughness"} {
+		require.Contains(t, b.String(), `"`+absent+`": null`)
 	}
 	require.False(t, strings.Contains(b.String(), "NaN"))
 }

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 
 	"untrod/coverage"
 	"untrod/grid"
@@ -19,10 +20,18 @@ var ErrTooManyCells = errors.New("too many cells for a raster file")
 // MaxTIFFCells is the most cells, empty ones included, GeoTIFF writes out.
 const MaxTIFFCells = 400_000_000
 
-const (
-	noData    = 65535 // cells that cannot be searched
-	stripRows = 64
-)
+const stripRows = 64
+
+// band is the one band of such a file: for every cell that can be searched a
+// number, and the most that fits the sample for the others.
+type band struct {
+	file   string // named in errors
+	bytes  int    // of a sample, 1 or 2
+	values passes
+}
+
+// noData is the sample of cells that cannot be searched.
+func (b band) noData() uint16 { return uint16(1<<(8*b.bytes) - 1) }
 
 // GeoTIFF writes the passes over every cell as one band of 16-bit numbers, row
 // 0 the northernmost, 65535 (also given as GDAL's no-data tag) where the ground
@@ -34,24 +43,52 @@ const (
 // without searchable ground share one copy. Over MaxTIFFCells cells it writes
 // nothing and returns ErrTooManyCells.
 func GeoTIFF(w io.Writer, r *coverage.Result) error {
-	return geoTIFF(w, r, r.Tally)
+	return geoTIFF(w, r, passBand(r.Tally))
 }
 
-func geoTIFF(w io.Writer, r *coverage.Result, p passes) error {
+func passBand(p passes) band { return band{"coverage.tif", 2, p} }
+
+// ChanceTIFF is like GeoTIFF, but writes the chance that each cell was swept, in
+// whole percent, as 8-bit numbers, 255 where the ground cannot be searched. The
+// cells are those of GeoTIFF, finer than the chance itself. With positions
+// taken as perfect it is 0 or 100.
+func ChanceTIFF(w io.Writer, r *coverage.Result) error {
+	return geoTIFF(w, r, band{"chance.tif", 1, chances{r}})
+}
+
+// chances are percents in the place of passes.
+type chances struct{ r *coverage.Result }
+
+// RowPasses implements passes.
+func (c chances) RowPasses(row, colLo int, dst []uint16) {
+	for i := range dst {
+		k := grid.Cell{Col: colLo + i, Row: row}
+		switch {
+		case c.r.Certainty != nil:
+			dst[i] = uint16(math.Round(100 * c.r.Certainty.ChanceAt(c.r.Spec.Centre(k))))
+		case c.r.Swept.Has(k):
+			dst[i] = 100
+		default:
+			dst[i] = 0
+		}
+	}
+}
+
+func geoTIFF(w io.Writer, r *coverage.Result, b band) error {
 	s := r.Spec
 	if s.Cols <= 0 || s.Rows <= 0 || s.Cols > MaxTIFFCells/s.Rows {
-		return fmt.Errorf("coverage.tif: %d x %d cells: %w", s.Cols, s.Rows, ErrTooManyCells)
+		return fmt.Errorf("%s: %d x %d cells: %w", b.file, s.Cols, s.Rows, ErrTooManyCells)
 	}
-	strips, err := compressStrips(r, p)
+	strips, err := compressStrips(r, b)
 	if err != nil {
 		return err
 	}
-	d := directory(r, strips)
+	d := directory(r, b, strips)
 	if _, err := w.Write(d.bytes()); err != nil {
 		return err
 	}
-	for _, b := range strips.data {
-		if _, err := w.Write(b); err != nil {
+	for _, data := range strips.data {
+		if _, err := w.Write(data); err != nil {
 			return err
 		}
 	}
@@ -64,9 +101,9 @@ type tiffStrips struct {
 	piece []int // for every strip its index in data
 }
 
-func compressStrips(r *coverage.Result, p passes) (out tiffStrips, err error) {
+func compressStrips(r *coverage.Result, b band) (out tiffStrips, err error) {
 	s := r.Spec
-	c := stripper{r: r, passes: p, row: make([]uint16, s.Cols), raw: make([]byte, 2*s.Cols*stripRows)}
+	c := stripper{r: r, band: b, row: make([]uint16, s.Cols), raw: make([]byte, b.bytes*s.Cols*stripRows)}
 	c.zip, _ = zlib.NewWriterLevel(&c.buf, zlib.BestSpeed)
 	shared := map[int]int{} // rows of an empty strip to its index in data
 	for top := 0; top < s.Rows; top += stripRows {
@@ -76,7 +113,7 @@ func compressStrips(r *coverage.Result, p passes) (out tiffStrips, err error) {
 			out.piece = append(out.piece, i)
 			continue
 		}
-		b, err := c.compress(rows)
+		data, err := c.compress(rows)
 		if err != nil {
 			return out, err
 		}
@@ -84,19 +121,19 @@ func compressStrips(r *coverage.Result, p passes) (out tiffStrips, err error) {
 			shared[rows] = len(out.data)
 		}
 		out.piece = append(out.piece, len(out.data))
-		out.data = append(out.data, b)
+		out.data = append(out.data, data)
 	}
 	return out, nil
 }
 
 // stripper fills and compresses one strip at a time.
 type stripper struct {
-	r      *coverage.Result
-	passes passes
-	row    []uint16
-	raw    []byte
-	buf    bytes.Buffer
-	zip    *zlib.Writer
+	r    *coverage.Result
+	band band
+	row  []uint16
+	raw  []byte
+	buf  bytes.Buffer
+	zip  *zlib.Writer
 }
 
 // fill puts rows of the picture from top on into raw and reports whether none
@@ -106,14 +143,18 @@ func (c *stripper) fill(top, rows int) (empty bool) {
 	for i := range rows {
 		row := c.r.Spec.Rows - 1 - top - i
 		for col := range c.row {
-			c.row[col] = noData
+			c.row[col] = c.band.noData()
 		}
 		if c.fillRow(row) {
 			empty = false
 		}
-		line := c.raw[2*i*len(c.row):]
+		line := c.raw[c.band.bytes*i*len(c.row):]
 		for col, v := range c.row {
-			binary.LittleEndian.PutUint16(line[2*col:], v)
+			if c.band.bytes == 1 {
+				line[col] = uint8(v)
+			} else {
+				binary.LittleEndian.PutUint16(line[2*col:], v)
+			}
 		}
 	}
 	return empty
@@ -128,10 +169,10 @@ func (c *stripper) fillRow(row int) (any bool) {
 		}
 		any = true
 		dst := c.row[col:min(col+grid.TileSide, len(c.row))]
-		c.passes.RowPasses(row, col, buf[:len(dst)])
+		c.band.values.RowPasses(row, col, buf[:len(dst)])
 		for i := range dst {
 			if can>>i&1 != 0 {
-				dst[i] = min(buf[i], noData-1)
+				dst[i] = min(buf[i], c.band.noData()-1)
 			}
 		}
 	}
@@ -141,7 +182,7 @@ func (c *stripper) fillRow(row int) (any bool) {
 func (c *stripper) compress(rows int) ([]byte, error) {
 	c.buf.Reset()
 	c.zip.Reset(&c.buf)
-	if _, err := c.zip.Write(c.raw[:2*rows*len(c.row)]); err != nil {
+	if _, err := c.zip.Write(c.raw[:c.band.bytes*rows*len(c.row)]); err != nil {
 		return nil, err
 	}
 	if err := c.zip.Close(); err != nil {
@@ -151,15 +192,15 @@ func (c *stripper) compress(rows int) ([]byte, error) {
 }
 
 // directory describes the picture. The strips follow it, in order.
-func directory(r *coverage.Result, strips tiffStrips) *ifd {
+func directory(r *coverage.Result, band band, strips tiffStrips) *ifd {
 	s, b, datum := r.Spec, r.Spec.Bounds(), r.Frame.Datum()
 	citation := "local transverse Mercator about the site, metres|"
 	d := &ifd{}
-	d.longs(256, uint32(s.Cols)) // width
-	d.longs(257, uint32(s.Rows)) // length
-	d.shorts(258, 16)            // bits a sample
-	d.shorts(259, 8)             // Deflate
-	d.shorts(262, 1)             // black is zero
+	d.longs(256, uint32(s.Cols))        // width
+	d.longs(257, uint32(s.Rows))        // length
+	d.shorts(258, uint16(8*band.bytes)) // bits a sample
+	d.shorts(259, 8)                    // Deflate
+	d.shorts(262, 1)                    // black is zero
 	d.stripOffsets = d.longs(273, make([]uint32, len(strips.piece))...)
 	d.shorts(277, 1) // samples a pixel
 	d.longs(278, stripRows)
@@ -185,7 +226,7 @@ func directory(r *coverage.Result, strips tiffStrips) *ifd {
 		3092, 34736, 1, 4) // ProjScaleAtNatOrigin
 	d.doubles(34736, datum.Lon, datum.Lat, 0, 0, 1)
 	d.ascii(34737, citation)
-	d.ascii(42113, fmt.Sprint(noData))
+	d.ascii(42113, fmt.Sprint(band.noData()))
 	d.place(strips)
 	return d
 }

@@ -6,6 +6,7 @@ import (
 	"encoding/binary"
 	"encoding/json"
 	"io"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -20,12 +21,12 @@ import (
 func TestGeoTIFFCells(t *testing.T) {
 	r, p := field().make(t)
 	var b bytes.Buffer
-	require.NoError(t, geoTIFF(&b, r, p))
-	got := readStrips(t, b.Bytes(), r.Spec.Cols)
+	require.NoError(t, geoTIFF(&b, r, passBand(p)))
+	got := readStrips(t, b.Bytes(), r.Spec.Cols, 2)
 	require.Len(t, got, r.Spec.Rows*r.Spec.Cols)
 	for i, v := range got {
 		c := grid.Cell{Col: i % r.Spec.Cols, Row: r.Spec.Rows - 1 - i/r.Spec.Cols}
-		want := uint16(noData)
+		want := uint16(65535)
 		if r.Searchable.Has(c) {
 			want = p.n[c.Row*p.cols+c.Col]
 		}
@@ -36,7 +37,7 @@ func TestGeoTIFFCells(t *testing.T) {
 }
 
 // readStrips is a plain reader of such files: TIFF 6.0, section 2.
-func readStrips(t *testing.T, b []byte, cols int) (cells []uint16) {
+func readStrips(t *testing.T, b []byte, cols, sample int) (cells []uint16) {
 	le := binary.LittleEndian
 	require.Equal(t, "II*\x00", string(b[:4]))
 	dir := b[le.Uint32(b[4:]):]
@@ -64,11 +65,44 @@ func readStrips(t *testing.T, b []byte, cols int) (cells []uint16) {
 		require.NoError(t, err)
 		raw, err := io.ReadAll(z)
 		require.NoError(t, err)
-		for ; len(raw) > 0; raw = raw[2:] {
-			cells = append(cells, le.Uint16(raw))
+		for ; len(raw) > 0; raw = raw[sample:] {
+			if sample == 1 {
+				cells = append(cells, uint16(raw[0]))
+			} else {
+				cells = append(cells, le.Uint16(raw))
+			}
 		}
 	}
 	return cells
+}
+
+// The chance goes cell by cell on the cells of the passes, and to all or nothing
+// without receiver error.
+func TestChanceTIFFCells(t *testing.T) {
+	r, _ := field().makeUnsure(t)
+	for _, sure := range []*coverage.Certainty{r.Certainty, nil} {
+		r.Certainty = sure
+		var b bytes.Buffer
+		require.NoError(t, ChanceTIFF(&b, r))
+		got := readStrips(t, b.Bytes(), r.Spec.Cols, 1)
+		require.Len(t, got, r.Spec.Rows*r.Spec.Cols)
+		for i, v := range got {
+			c := grid.Cell{Col: i % r.Spec.Cols, Row: r.Spec.Rows - 1 - i/r.Spec.Cols}
+			want := 255.0
+			switch {
+			case !r.Searchable.Has(c):
+			case sure != nil:
+				want = math.Round(100 * sure.ChanceAt(r.Spec.Centre(c)))
+			case r.Swept.Has(c):
+				want = 100
+			default:
+				want = 0
+			}
+			if float64(v) != want {
+				t.Fatalf("cell %v: %d, want %g", c, v, want)
+			}
+		}
+	}
 }
 
 type constant uint16
@@ -84,8 +118,8 @@ func TestGeoTIFFCapsPasses(t *testing.T) {
 	r := &coverage.Result{Spec: s, Searchable: grid.NewMask(s)}
 	r.Searchable.Set(grid.Cell{Col: 1, Row: 0})
 	var b bytes.Buffer
-	require.NoError(t, geoTIFF(&b, r, constant(65535)))
-	require.Equal(t, []uint16{noData, noData, noData, noData, 65534, noData}, readStrips(t, b.Bytes(), 3))
+	require.NoError(t, geoTIFF(&b, r, passBand(constant(65535))))
+	require.Equal(t, []uint16{65535, 65535, 65535, 65535, 65534, 65535}, readStrips(t, b.Bytes(), 3, 2))
 }
 
 // Ground far apart costs what is searched, not what lies between.
@@ -94,7 +128,7 @@ func TestGeoTIFFOfSparseGround(t *testing.T) {
 	r := &coverage.Result{Spec: s, Searchable: grid.NewMask(s)}
 	r.Searchable.SetSpan(8999, 10, 300)
 	var b bytes.Buffer
-	require.NoError(t, geoTIFF(&b, r, constant(1)))
+	require.NoError(t, geoTIFF(&b, r, passBand(constant(1))))
 	require.Less(t, b.Len(), 40_000)
 }
 
@@ -112,7 +146,7 @@ func TestGeoTIFFInGDAL(t *testing.T) {
 	r, p := field().make(t)
 	path := filepath.Join(t.TempDir(), "coverage.tif")
 	var b bytes.Buffer
-	require.NoError(t, geoTIFF(&b, r, p))
+	require.NoError(t, geoTIFF(&b, r, passBand(p)))
 	require.NoError(t, os.WriteFile(path, b.Bytes(), 0o644))
 	out, err := exec.Command("gdalinfo", "-json", "-stats", "-norat", path).Output()
 	require.NoError(t, err)
@@ -141,6 +175,29 @@ func TestGeoTIFFInGDAL(t *testing.T) {
 	q := r.Frame.ToXY(grid.LonLat{Lon: ul[0], Lat: ul[1]})
 	require.InDelta(t, box.Min.X, q.X, r.Spec.CellM)
 	require.InDelta(t, box.Max.Y, q.Y, r.Spec.CellM)
+}
+
+// GDAL reads the chance as bytes with their own no-data.
+func TestChanceTIFFInGDAL(t *testing.T) {
+	needTool(t, "gdalinfo")
+	r, _ := field().makeUnsure(t)
+	path := filepath.Join(t.TempDir(), "chance.tif")
+	var b bytes.Buffer
+	require.NoError(t, ChanceTIFF(&b, r))
+	require.NoError(t, os.WriteFile(path, b.Bytes(), 0o644))
+	out, err := exec.Command("gdalinfo", "-json", "-stats", "-norat", path).Output()
+	require.NoError(t, err)
+	var info struct {
+		Bands []struct {
+			Type        string
+			NoDataValue float64
+			Mean        float64
+		}
+	}
+	require.NoError(t, json.Unmarshal(out, &info))
+	require.Equal(t, "Byte", info.Bands[0].Type)
+	require.Equal(t, 255.0, info.Bands[0].NoDataValue)
+	require.InDelta(t, r.Certainty.ExpectedPercent, info.Bands[0].Mean, 1.5)
 }
 
 func needTool(t *testing.T, name string) {

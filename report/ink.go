@@ -99,6 +99,24 @@ func disc(c draw.Canvas, at vg.Point, radius vg.Length, col color.Color, rim dra
 	}
 }
 
+// stipple puts dots on a lattice over r, where on is true.
+func stipple(c draw.Canvas, r vg.Rectangle, on func(vg.Point) bool) {
+	const step, size vg.Length = 3.2, 1.1
+	var p vg.Path
+	for i := math.Floor(float64(r.Min.Y / step)); vg.Length(i)*step < r.Max.Y; i++ {
+		x0, y := vg.Length(math.Mod(i, 2))*step, vg.Length(i)*step
+		for x := r.Min.X - vg.Length(math.Mod(float64(r.Min.X-x0), float64(2*step))); x < r.Max.X; x += 2 * step {
+			at := vg.Point{X: x, Y: y}
+			if x > r.Min.X+size && x < r.Max.X-size && y > r.Min.Y+size && y < r.Max.Y-size && on(at) {
+				p.Move(vg.Point{X: x - size/2, Y: y})
+				p.Line(vg.Point{X: x + size/2, Y: y})
+			}
+		}
+	}
+	c.SetLineStyle(line(size, dotInk))
+	c.Stroke(p)
+}
+
 // shape fills and rims a polygon of a few points.
 func shape(c draw.Canvas, col color.Color, rim draw.LineStyle, pts ...vg.Point) {
 	c.FillPolygon(col, pts)

@@ -83,7 +83,8 @@ func (l *labels) name(at vg.Point, name string, beside bool) {
 // numberGaps puts its number in every gap with room for it, and the others'
 // numbers on a tag beside the gap.
 func (f features) numberGaps(g toPage, l *labels) {
-	numbered := f.r.Gaps[:min(len(f.r.Gaps), maxNumbers)]
+	numbered := f.r.Untrodden()
+	numbered = numbered[:min(len(numbered), maxNumbers)]
 	var outside []int
 	for i, gp := range numbered {
 		at := g.point(gp.CentreXY)
@@ -94,12 +95,31 @@ func (f features) numberGaps(g toPage, l *labels) {
 			l.take(box(at, max(half, 2), max(half, 2)))
 			continue
 		}
-		write(g.c, middle(s), at.X, at.Y-0.36*s.Font.Size, strconv.Itoa(gp.ID))
+		y := at.Y - 0.36*s.Font.Size
+		if f.allUntrodden(g, box(at, widthOf(s, strconv.Itoa(gp.ID))/2, 0.5*s.Font.Size)) {
+			write(g.c, middle(s), at.X, y, strconv.Itoa(gp.ID))
+		} else {
+			s.Color = gapEdge
+			writeOver(g.c, middle(s), at.X, y, strconv.Itoa(gp.ID))
+		}
 		l.take(box(at, min(half, 12), min(half, 12)))
 	}
 	for _, i := range outside {
 		l.tag(g.point(numbered[i].CentreXY), strconv.Itoa(numbered[i].ID))
 	}
+}
+
+// allUntrodden reports whether r, which holds a gap's number, is dark ground
+// all over; the middle of a gap may be in doubt.
+func (f features) allUntrodden(g toPage, r vg.Rectangle) bool {
+	for i := range 9 {
+		x, y := vg.Length(i%3)/2, vg.Length(i/3)/2
+		at := vg.Point{X: r.Min.X + x*r.Size().X, Y: r.Min.Y + y*r.Size().Y}
+		if f.ground.at(g.metres(at)) != untrodden {
+			return false
+		}
+	}
+	return true
 }
 
 // numberSize is the size at which a number fits a circle, 0 when it would be

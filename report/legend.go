@@ -15,10 +15,16 @@ const (
 	swatch  vg.Length = 18 // width of a sample of colour
 )
 
-// headline is the one line that says it all.
-func headline(r *coverage.Result) string {
-	return percent(r.AsLoggedPercent) + " swept as logged, " + count(len(r.Gaps), "gap")
+// headline says it all; below it stands what matters less.
+func headline(r *coverage.Result) (line, below string) {
+	logged, gaps := percent(r.AsLoggedPercent)+" swept as logged", count(len(r.Untrodden()), "gap")
+	if c := r.Certainty; c != nil {
+		return "At least " + atLeast(c.AtLeastPercent) + " swept, most likely " + percent(c.ExpectedPercent), logged + ", " + gaps
+	}
+	return logged + ", " + gaps, ""
 }
+
+const belowRoom vg.Length = 14 // for the line below the headline
 
 func (s *sheet) title(c draw.Canvas, x vg.Length) {
 	name, room := siteName(s.r), s.page.width-margin-x
@@ -28,7 +34,11 @@ func (s *sheet) title(c draw.Canvas, x vg.Length) {
 	}
 	y := s.page.height - margin - 14
 	write(c, st, x, y, shorten(st, name, room))
-	write(c, words(sansBold, 12.5, ink), x, y-19, headline(s.r))
+	line, below := headline(s.r)
+	write(c, words(sansBold, 12.5, ink), x, y-19, line)
+	if below != "" {
+		write(c, words(sans, 9.5, softInk), x, y-19-belowRoom, below)
+	}
 }
 
 // column is a part of the page filled from the top.
@@ -73,19 +83,10 @@ func (s *sheet) legend(ground draw.Canvas, points vg.Length) {
 
 // key names every colour and sign in use, with its share of the ground.
 func (s *sheet) key(c *column) {
-	total := 0
-	for _, n := range s.ground.cells {
-		total += n
-	}
-	for _, cl := range []class{gap, sliver, once, twice, more} {
-		share := ""
-		if total > 0 {
-			share = percent(100 * float64(s.ground.cells[cl]) / float64(total))
-		}
-		s.row(c, classWords[cl], share, func(r vg.Rectangle) {
-			fill(c.Canvas, r, classColour[cl])
-			frame(c.Canvas, r, line(0.5, softInk))
-		})
+	if s.r.Certainty != nil {
+		s.stateKey(c)
+	} else {
+		s.passKey(c)
 	}
 	if len(s.r.Local.Keepouts) > 0 {
 		s.row(c, "keep-out", "", func(r vg.Rectangle) { hatched(c.Canvas, r) })
@@ -107,6 +108,42 @@ func (s *sheet) key(c *column) {
 			}
 		}
 	}
+}
+
+func (s *sheet) passKey(c *column) {
+	total := 0
+	for _, n := range s.ground.cells {
+		total += n
+	}
+	for _, cl := range []class{gap, sliver, once, twice, more} {
+		share := ""
+		if total > 0 {
+			share = percent(100 * float64(s.ground.cells[cl]) / float64(total))
+		}
+		s.row(c, classWords[cl], share, func(r vg.Rectangle) { patch(c.Canvas, r, cl, false) })
+	}
+}
+
+func (s *sheet) stateKey(c *column) {
+	t := s.r.Certainty
+	for _, k := range []struct {
+		class
+		share float64
+	}{{untrodden, t.UntroddenPercent}, {doubt, t.DoubtPercent}, {surely, t.SurelyPercent}} {
+		s.row(c, stateWords[k.class], percent(k.share), func(r vg.Rectangle) { patch(c.Canvas, r, k.class, k.class == doubt) })
+	}
+	if len(s.r.Untrodden()) > 0 {
+		s.row(c, "gap: worth a walk", "", func(r vg.Rectangle) { frame(c.Canvas, r, line(0.9, gapEdge)) })
+	}
+}
+
+// patch is a sample of a class.
+func patch(c draw.Canvas, r vg.Rectangle, cl class, dotted bool) {
+	fill(c, r, classColour[cl])
+	if dotted {
+		stipple(c, r, func(vg.Point) bool { return true })
+	}
+	frame(c, r, line(0.5, softInk))
 }
 
 func (s *sheet) row(c *column, what, share string, sample func(vg.Rectangle)) {
@@ -134,10 +171,15 @@ const gapStep vg.Length = 11.5 // between rows of the list of gaps
 // gapList lists the largest gaps, as many as have room above floor, in as many
 // columns as their figures leave room for.
 func (s *sheet) gapList(c *column, floor vg.Length) {
-	if len(s.r.Gaps) == 0 {
+	gaps := s.r.Untrodden()
+	if len(gaps) == 0 {
 		return
 	}
-	write(c.Canvas, words(sansBold, 8.5, ink), c.Min.X, c.y, "Gaps, largest first: area, widest")
+	heading := "Gaps, largest first: area, widest"
+	if s.r.Certainty != nil {
+		heading = "Gaps, most untrodden first: area, widest"
+	}
+	write(c.Canvas, words(sansBold, 8.5, ink), c.Min.X, c.y, heading)
 	c.down(rowStep)
 	num, txt := right(words(sansBold, 8, gapEdge)), right(words(sans, 8, ink))
 	area, widest := s.gapFigures(func(t string) vg.Length { return widthOf(txt, t) })
@@ -146,7 +188,7 @@ func (s *sheet) gapList(c *column, floor vg.Length) {
 	step := widest + 14
 	perColumn := max(int((c.y-floor)/gapStep)+1, 1)
 	room := perColumn * max(1, int((c.Size().X+14)/step))
-	shown := s.r.Gaps
+	shown := gaps
 	if len(shown) > room {
 		shown = shown[:room-1]
 	}
@@ -159,15 +201,16 @@ func (s *sheet) gapList(c *column, floor vg.Length) {
 		write(c.Canvas, txt, x+area, y, squared(s.u.area(g.AreaM2)))
 		write(c.Canvas, txt, x+widest, y, s.u.length(g.WidestM))
 	}
-	if n := len(s.r.Gaps) - len(shown); n > 0 {
+	if n := len(gaps) - len(shown); n > 0 {
 		x, y := at(len(shown))
-		write(c.Canvas, words(sans, 8, softInk), x+6, y, "and "+grouped(float64(n), 0)+" smaller")
+		write(c.Canvas, words(sans, 8, softInk), x+6, y, "and "+grouped(float64(n), 0)+" more")
 	}
 }
 
 // gapFigures are the widths of the widest figures in the list of gaps.
 func (s *sheet) gapFigures(width func(string) vg.Length) (area, widest vg.Length) {
-	for _, g := range s.r.Gaps[:min(len(s.r.Gaps), 2*maxNumbers)] {
+	gaps := s.r.Untrodden()
+	for _, g := range gaps[:min(len(gaps), 2*maxNumbers)] {
 		area = max(area, width(squared(s.u.area(g.AreaM2))))
 		widest = max(widest, width(s.u.length(g.WidestM)))
 	}

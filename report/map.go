@@ -19,9 +19,10 @@ import (
 
 const pngDPI = 200 // makes the map 1,600 to 2,000 pixels wide
 
-// MapPNG draws the map: the boundary, the keep-outs, the ground by how often
-// it was swept, the gaps numbered largest first, landmarks and marks, scale
-// bar, north arrow and a legend in plain words. It is 1,600 to 2,000 pixels
+// MapPNG draws the map: the boundary, the keep-outs, the ground by how surely
+// it was swept (by how often, when positions are taken as perfect), the gaps
+// numbered largest first, landmarks and marks, scale bar, north arrow and a
+// legend in plain words. It is 1,600 to 2,000 pixels
 // wide. A pixel of the ground may stand for many cells: at least half of them
 // then have to be searchable for it to be drawn, and it shows what most of
 // them are.
@@ -72,7 +73,11 @@ type sheet struct {
 }
 
 func newSheet(r *coverage.Result, p passes, u Units) *sheet {
-	return &sheet{r: r, u: u, ground: rasterise(r, p), page: layout(groundShown(r))}
+	s := &sheet{r: r, u: u, ground: rasterise(r, p), page: layout(groundShown(r))}
+	if r.Certainty != nil {
+		s.page.height += belowRoom
+	}
+	return s
 }
 
 // draw fills the page, which is paper already.

@@ -18,6 +18,7 @@ import (
 	"gonum.org/v1/plot/vg/vgimg"
 
 	"untrod/coverage"
+	"untrod/grid"
 	"untrod/internal/check/golden"
 )
 
@@ -36,6 +37,13 @@ func TestGallery(t *testing.T) {
 			require.NoError(t, mapSVG(&svg, newSheet(r, p, Imperial)))
 			require.NoError(t, os.WriteFile(filepath.Join(dir, name+".png"), pic.Bytes(), 0o644))
 			require.NoError(t, os.WriteFile(filepath.Join(dir, name+".svg"), svg.Bytes(), 0o644))
+			r, p = g.makeUnsure(t)
+			pic.Reset()
+			svg.Reset()
+			require.NoError(t, mapPNG(&pic, newSheet(r, p, Metric), pngDPI))
+			require.NoError(t, mapSVG(&svg, newSheet(r, p, Imperial)))
+			require.NoError(t, os.WriteFile(filepath.Join(dir, name+"-unsure.png"), pic.Bytes(), 0o644))
+			require.NoError(t, os.WriteFile(filepath.Join(dir, name+"-unsure.svg"), svg.Bytes(), 0o644))
 		})
 	}
 }
@@ -91,11 +99,19 @@ func TestMapGolden(t *testing.T) {
 	golden.Bytes(t, "testdata/map.svg", picture.ReplaceAll(svg.Bytes(), []byte("<image/>")))
 }
 
+func TestMapOfStatesGolden(t *testing.T) {
+	r, p := field().makeUnsure(t)
+	var pic bytes.Buffer
+	require.NoError(t, mapPNG(&pic, newSheet(r, p, Metric), 80))
+	golden.PNG(t, "testdata/unsure.png", pic.Bytes(), golden.Tolerance{Channel: 24, Pixels: 60})
+}
+
 // The SVG stays well-formed XML whatever names hold.
 func TestSVGIsXML(t *testing.T) {
 	r, p := field().make(t)
 	r.Site.Name = "a & b <c> \x01\xff \"d\""
 	r.Local.Landmarks[0].Name = "\x02 <&> '"
+	r.Certainty = unsure(r)
 	var svg bytes.Buffer
 	require.NoError(t, mapSVG(&svg, newSheet(r, p, Metric)))
 	dec := xml.NewDecoder(&svg)
@@ -112,6 +128,7 @@ func TestMapSize(t *testing.T) {
 	for name, g := range gallery() {
 		t.Run(name, func(t *testing.T) {
 			r, p := g.make(t)
+			r.Certainty = &coverage.Certainty{Chance: grid.NewField(r.Spec)}
 			s := newSheet(r, p, Metric)
 			px := float64(s.page.width) / 72 * pngDPI
 			require.True(t, px >= 1600 && px <= 2100, "%v", px)
@@ -169,6 +186,14 @@ func TestTickLabels(t *testing.T) {
 	}
 }
 
+func BenchmarkMapPNGOfStates(b *testing.B) {
+	r, p := million(b)
+	r.Certainty = unsure(r)
+	for b.Loop() {
+		require.NoError(b, mapPNG(io.Discard, newSheet(r, p, Metric), pngDPI))
+	}
+}
+
 // BenchmarkMapPNG draws a site of a million cells.
 func BenchmarkMapPNG(b *testing.B) {
 	r, p := million(b)
@@ -187,7 +212,7 @@ func BenchmarkMapSVG(b *testing.B) {
 func BenchmarkGeoTIFF(b *testing.B) {
 	r, p := million(b)
 	for b.Loop() {
-		require.NoError(b, geoTIFF(io.Discard, r, p))
+		require.NoError(b, geoTIFF(io.Discard, r, passBand(p)))
 	}
 }
 

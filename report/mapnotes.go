@@ -34,13 +34,21 @@ func (s *sheet) noteLines(c *column) (out [][]string) {
 	st := words(sans, 7, softInk)
 	fits := func(t string) bool { return widthOf(st, t) <= c.Size().X }
 	for _, para := range []string{
-		"As logged: every fix is taken as true. Receiver error is not allowed for yet.",
+		s.trust(),
 		"Up is true north. Ticks are " + plural + " east and north of the site's centre.",
 		s.visits(),
 	} {
 		out = append(out, wrap(para, fits))
 	}
 	return out
+}
+
+// trust says how far to trust the map.
+func (s *sheet) trust() string {
+	if s.r.Certainty == nil {
+		return "As logged: every fix is taken as true. Receiver error is not allowed for yet."
+	}
+	return receiver(s.r.Settings.Position, s.u) + " Surely swept: with a chance of 80 % or more. Untrodden: of 20 % or less. As logged: every fix taken as true."
 }
 
 // visits says on what the map rests.

@@ -25,6 +25,7 @@ var (
 	gapEdge    = hex(0x4A0A05)
 	keepout    = hex(0xE4DFD3)
 	keepoutInk = hex(0x8A8375)
+	dotInk     = hex(0x6E5A2B)
 
 	classColour = [classes]color.RGBA{
 		outside: {}, // nothing: the paper shows

@@ -66,6 +66,18 @@ func TestClassesKeepApartInLightness(t *testing.T) {
 	}
 }
 
+// The three states lie far apart, and dots tell doubt from all flat colours.
+func TestStatesKeepApart(t *testing.T) {
+	for name, eye := range eyes {
+		t.Run(name, func(t *testing.T) {
+			l := func(c class) float64 { return lightness(classColour[c], eye) }
+			require.GreaterOrEqual(t, l(doubt)-l(surely), 22.0)
+			require.GreaterOrEqual(t, l(surely)-l(untrodden), 22.0)
+			require.GreaterOrEqual(t, l(doubt)-lightness(dotInk, eye), 40.0)
+		})
+	}
+}
+
 // Contrast of words and signs: WCAG 2.2, success criteria 1.4.3 (4.5:1 for
 // text) and 1.4.11 (3:1 for signs).
 func TestContrast(t *testing.T) {
@@ -78,6 +90,10 @@ func TestContrast(t *testing.T) {
 		{"notes on paper", softInk, paper, 4.5},
 		{"number in a gap", paper, classColour[gap], 4.5},
 		{"number on a tag", gapEdge, paper, 7},
+		{"number of a gap in doubt", gapEdge, classColour[doubt], 7},
+		{"dots of doubt", dotInk, classColour[doubt], 4.5},
+		{"untrodden beside surely swept", classColour[untrodden], classColour[surely], 2.5},
+		{"untrodden beside doubt", classColour[untrodden], classColour[doubt], 4.5},
 		{"gap beside ground swept once", classColour[gap], classColour[once], 3},
 		{"gap beside paper", classColour[gap], paper, 4.5},
 		{"hatching of a keep-out", keepoutInk, keepout, 2.5},

@@ -27,7 +27,8 @@ type raster struct {
 // rasterise draws one pixel for a cell where that fits maxSide, and else one
 // for a square of 2, 4, 8 ... cells on a side. Such a pixel is drawn when at
 // least half its cells can be searched, in the class most of those have; a tie
-// goes to the darker class, so that no gap hides behind one. A picture of few
+// goes to the darker class, so that no gap hides behind one. Classes are states
+// where receiver error is allowed for, else passes. A picture of few
 // cells is enlarged cell by cell, so that cells keep their edges when scaled.
 // The cost follows the ground that can be searched.
 func rasterise(r *coverage.Result, p passes) raster {
@@ -38,9 +39,13 @@ func rasterise(r *coverage.Result, p passes) raster {
 	cols, rows := box.Dx()*grid.TileSide, box.Dy()*grid.TileSide
 	b := newBlocks(max(cols, rows), cols, rows)
 	c := classifier{r: r, passes: p, gaps: gapMask(r)}
+	sort := c.tile
+	if r.Certainty != nil {
+		sort = c.states
+	}
 	var ras raster
 	r.Searchable.Tiles(func(tc, tr int, t *grid.Rows) {
-		tile := c.tile(tc, tr, t)
+		tile := sort(tc, tr, t)
 		b.add(tc-box.Min.X, tr-box.Min.Y, &tile)
 		for _, cl := range tile {
 			ras.cells[cl]++

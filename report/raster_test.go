@@ -1,6 +1,7 @@
 package report
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -53,6 +54,35 @@ func TestRasterIsCellForCell(t *testing.T) {
 	}
 	require.Equal(t, counts, ras.cells)
 	require.Equal(t, r.Swept.Count(), ras.cells[once]+ras.cells[twice]+ras.cells[more])
+}
+
+func TestStatesAreCellForCell(t *testing.T) {
+	r, p := field().makeUnsure(t)
+	ras := rasterise(r, p)
+	var cells [classes]int
+	r.Searchable.Cells(func(c grid.Cell) {
+		q := r.Spec.Centre(c)
+		want := untrodden
+		if v := r.Certainty.ChanceAt(q); v >= 0.8 {
+			want = surely
+		} else if v > 0.2 {
+			want = doubt
+		}
+		cells[want]++
+		if got := ras.at(q); got != want {
+			t.Fatalf("cell %v: %d, want %d", c, got, want)
+		}
+	})
+	require.Equal(t, cells, ras.cells)
+	require.Equal(t, outside, ras.at(grid.XY{X: -1e6}))
+	require.Equal(t, outside, ras.at(grid.XY{X: math.NaN()}))
+}
+
+// The bounds belong to the outer states: at 0.8 swept, at 0.2 untrodden.
+func TestStateOf(t *testing.T) {
+	for chance, want := range map[float64]class{0: untrodden, 0.2: untrodden, 0.201: doubt, 0.799: doubt, 0.8: surely, 1: surely} {
+		require.Equal(t, want, stateOf(chance), "%g", chance)
+	}
 }
 
 // Ground of more cells than pixels: blocks by majority, whatever the block's

@@ -1,14 +1,11 @@
 package report
 
-import (
-	"math"
-
-	"untrod/coverage"
-)
+import "untrod/coverage"
 
 // SettingsDoc holds every setting that changes a number, as used. Coil and
-// swing are null when the swath was given as such; the outline's pad is null
-// when the site came with a boundary of its own.
+// swing, and all that is about the coil, are null when the swath was given as
+// such; the outline's pad is null when the site came with a boundary of its own.
+// The settings of position and detection are with what they led to.
 type SettingsDoc struct {
 	SwathM      Number  `json:"swath_m"`
 	CellM       Number  `json:"cell_m"`
@@ -23,6 +20,11 @@ type SettingsDoc struct {
 	FarM        Number  `json:"far_m"`
 	TreatAs     string  `json:"treat_as"`
 	Legs        LegsDoc `json:"legs"`
+	DepthM      Number  `json:"depth_m"`
+	SweepS      Number  `json:"sweep_s"`
+	CoilShape   *string `json:"coil_shape"`
+	// Visits whose recognised lanes were declared as walked to lines or flags.
+	LaidOut []string `json:"laid_out_visits"`
 }
 
 // LegsDoc is a track.LegSettings.
@@ -41,22 +43,26 @@ type LegsDoc struct {
 }
 
 func settings(r *coverage.Result) SettingsDoc {
-	s, unknown := r.Settings, math.NaN()
+	s := r.Settings
 	d := SettingsDoc{
 		SwathM: exact(swathM(s)), CellM: exact(s.CellM), CoilM: exact(s.CoilM), SwingM: exact(s.SwingM),
 		MinGapM: exact(s.MinGapM), MinGapM2: exact(s.MinGapM2), OutlinePadM: exact(s.OutlinePadM),
 		VisitGapS: exact(s.VisitGapS), JumpSpeedMS: exact(s.Track.JumpSpeedMS),
 		SilenceS: exact(s.Track.SilenceS), FarM: exact(s.Track.FarM), TreatAs: s.Track.TreatAs.String(),
+		LaidOut: append([]string{}, s.LaidOut...),
 	}
 	l := s.Track.Legs
 	d.Legs = LegsDoc{exact(l.StandMS), exact(l.SearchMaxMS), exact(l.WindowS), exact(l.MinHeadway),
 		exact(l.HeadwayS), exact(l.MinSearchS), exact(l.MinStandS), exact(l.MinWalkS),
 		exact(l.MinCleanS), exact(l.MaxHDOP), exact(l.MaxAccM)}
 	if s.CoilM == 0 {
-		d.CoilM, d.SwingM = Number(unknown), Number(unknown)
+		d.CoilM, d.SwingM, d.DepthM, d.SweepS = unknown, unknown, unknown, unknown
+	} else {
+		shape := s.CoilShape.String()
+		d.DepthM, d.SweepS, d.CoilShape = exact(s.DepthM), exact(sweepS(s)), &shape
 	}
 	if !r.OwnOutline {
-		d.OutlinePadM = Number(unknown)
+		d.OutlinePadM = unknown
 	}
 	return d
 }
@@ -67,6 +73,14 @@ func swathM(s coverage.Settings) float64 {
 		return s.SwathM
 	}
 	return s.CoilM + s.SwingM
+}
+
+// sweepS is the time from one end of the swing to the other, as used.
+func sweepS(s coverage.Settings) float64 {
+	if s.SweepS != 0 {
+		return s.SweepS
+	}
+	return s.SwingM / coverage.SwingSpeedMS
 }
 
 // exact keeps a setting as it was used, free of the last digits that a change

@@ -49,7 +49,14 @@ type SummaryDoc struct {
 	Sessions []SessionDoc `json:"sessions"`
 	Gaps     []GapDoc     `json:"gaps"`
 	Slivers  SliversDoc   `json:"slivers"`
-	Notes    []NoteDoc    `json:"notes"`
+
+	Position      PositionDoc       `json:"position"`
+	Detection     *DetectionDoc     `json:"detection"`    // null unless asked for
+	Thoroughness  *ThoroughnessDoc  `json:"thoroughness"` // null unless coil and swing are known
+	LaidOut       []LaidOutDoc      `json:"laid_out"`
+	LaneProposals []LaneProposalDoc `json:"lane_proposals"`
+
+	Notes []NoteDoc `json:"notes"`
 }
 
 // LonLatDoc is a position.
@@ -67,11 +74,19 @@ type SiteDoc struct {
 	Datum        LonLatDoc `json:"datum"`
 }
 
-// CoverageDoc is how much was swept; passes run from 0 up.
+// CoverageDoc is how much was swept; passes run from 0 up. What follows them is
+// null when positions are taken as perfect.
 type CoverageDoc struct {
 	AsLoggedPercent Number         `json:"as_logged_percent"`
 	SweptM2         Number         `json:"swept_m2"`
 	Passes          []PassShareDoc `json:"passes"`
+
+	AtLeastPercent     Number     `json:"at_least_percent"`
+	ExpectedPercent    Number     `json:"expected_percent"`
+	Interval90Percent  *[2]Number `json:"interval_90_percent"`
+	SurelySweptPercent Number     `json:"surely_swept_percent"`
+	InDoubtPercent     Number     `json:"in_doubt_percent"`
+	UntroddenPercent   Number     `json:"untrodden_percent"`
 }
 
 // PassShareDoc is a coverage.PassShare.
@@ -104,14 +119,18 @@ type SessionDoc struct {
 	SwathM2         Number     `json:"swath_m2"`
 	NewGroundM2     Number     `json:"new_ground_m2"`
 	RewalkedPercent Number     `json:"rewalked_percent"`
+	TieM            Number     `json:"tie_m"` // null without ties
 }
 
 // GapDoc is a coverage.Gap without its outline.
 type GapDoc struct {
-	ID      int       `json:"id"`
-	AreaM2  Number    `json:"area_m2"`
-	WidestM Number    `json:"widest_m"`
-	Centre  LonLatDoc `json:"centre"`
+	ID          int       `json:"id"`
+	AreaM2      Number    `json:"area_m2"`
+	WidestM     Number    `json:"widest_m"`
+	Centre      LonLatDoc `json:"centre"`
+	ChanceSwept Number    `json:"chance_swept"`
+	UntroddenM2 Number    `json:"untrodden_m2"`
+	InDoubt     bool      `json:"in_doubt"`
 }
 
 // SliversDoc is the unswept ground in no gap.
@@ -136,22 +155,22 @@ func Summary(r *coverage.Result) SummaryDoc {
 		Site: SiteDoc{r.Site.Name, round2(r.BoundaryM2), round2(r.KeepoutM2), round2(r.SearchableM2),
 			lonLat(r.Frame.Datum())},
 		Settings: settings(r),
-		Coverage: CoverageDoc{round3(r.AsLoggedPercent), round2(r.SweptM2), []PassShareDoc{}},
+		Coverage: coverageDoc(r),
 		Search: SearchDoc{round2(r.EffortM2), to(r.CoverageFactor, 4),
 			round3(r.RandomSearchPercent), round3(r.RewalkedPercent)},
 		Sessions: []SessionDoc{},
 		Gaps:     []GapDoc{},
 		Slivers:  SliversDoc{r.Slivers.Count, round2(r.Slivers.AreaM2)},
-		Notes:    []NoteDoc{},
-	}
-	for _, p := range r.Passes {
-		d.Coverage.Passes = append(d.Coverage.Passes, PassShareDoc{p.Passes, round3(p.Percent)})
+		Position: position(r), Detection: detection(r.Detection), Thoroughness: thoroughness(r.Thoroughness),
+		LaidOut: laidOut(r), LaneProposals: laneProposals(r),
+		Notes: []NoteDoc{},
 	}
 	for _, s := range r.Sessions {
 		d.Sessions = append(d.Sessions, session(s))
 	}
 	for _, g := range r.Gaps {
-		d.Gaps = append(d.Gaps, GapDoc{g.ID, round2(g.AreaM2), round2(g.WidestM), lonLat(g.Centre)})
+		d.Gaps = append(d.Gaps, GapDoc{g.ID, round2(g.AreaM2), round2(g.WidestM), lonLat(g.Centre),
+			to(g.ChanceSwept, 4), round2(g.UntroddenM2), g.InDoubt})
 	}
 	for _, n := range r.Notes {
 		d.Notes = append(d.Notes, NoteDoc{n.File, string(n.Kind), n.Count, n.Example})
@@ -162,7 +181,28 @@ func Summary(r *coverage.Result) SummaryDoc {
 	return d
 }
 
+func coverageDoc(r *coverage.Result) CoverageDoc {
+	d := CoverageDoc{AsLoggedPercent: round3(r.AsLoggedPercent), SweptM2: round2(r.SweptM2), Passes: []PassShareDoc{}}
+	for _, p := range r.Passes {
+		d.Passes = append(d.Passes, PassShareDoc{p.Passes, round3(p.Percent)})
+	}
+	for _, n := range []*Number{&d.AtLeastPercent, &d.ExpectedPercent, &d.SurelySweptPercent, &d.InDoubtPercent, &d.UntroddenPercent} {
+		*n = unknown
+	}
+	if c := r.Certainty; c != nil {
+		d.AtLeastPercent, d.ExpectedPercent = round3(c.AtLeastPercent), round3(c.ExpectedPercent)
+		d.Interval90Percent = limits(c.Interval90[0], c.Interval90[1], 3)
+		d.SurelySweptPercent, d.InDoubtPercent = round3(c.SurelyPercent), round3(c.DoubtPercent)
+		d.UntroddenPercent = round3(c.UntroddenPercent)
+	}
+	return d
+}
+
 func session(s coverage.Session) SessionDoc {
+	tie := unknown
+	if s.Ties > 0 {
+		tie = round2(s.TieM)
+	}
 	return SessionDoc{
 		Name: s.Name, File: s.File, SHA256: s.SHA256, Fixes: s.Fixes,
 		Start: timeOf(s.Start), End: timeOf(s.End),
@@ -170,6 +210,7 @@ func session(s coverage.Session) SessionDoc {
 		StandingS: to(s.Seconds[track.Standing], 1), LostS: to(s.Seconds[track.Lost], 1),
 		SearchingM: round2(s.Metres[track.Searching]), SwathM2: round2(s.SwathM2),
 		NewGroundM2: round2(s.NewGroundM2), RewalkedPercent: round3(s.RewalkedPercent),
+		TieM: tie,
 	}
 }
 
@@ -187,6 +228,13 @@ func timeOf(i track.Instant) *time.Time {
 	}
 	t := i.Time()
 	return &t
+}
+
+// unknown is what JSON gives as null.
+var unknown = Number(math.NaN())
+
+func limits(lo, hi float64, decimals int) *[2]Number {
+	return &[2]Number{to(lo, decimals), to(hi, decimals)}
 }
 
 func lonLat(p grid.LonLat) LonLatDoc { return LonLatDoc{to(p.Lon, 8), to(p.Lat, 8)} }

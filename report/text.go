@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -20,13 +21,16 @@ const (
 )
 
 // Text writes what a person wants to know, at most 80 columns wide: how much
-// is swept, as one sentence; the effort; the visits; the largest gaps and where
+// is swept, as one sentence; the effort; how well the coil swept and what would
+// have been found, where that is known; the visits; the largest gaps and where
 // they are; what was odd in the files; and what to mind before going.
 func Text(w io.Writer, r *coverage.Result, u Units) error {
 	t := &texter{r: r, u: u}
 	t.lead()
 	t.balance()
 	t.effort()
+	t.thoroughness()
+	t.detection()
 	t.visits()
 	t.gaps()
 	t.oddities()
@@ -68,9 +72,13 @@ func (t *texter) lead() {
 	if t.r.OwnOutline {
 		ground = "inside the outline drawn round your searched ground"
 	}
-	t.para("", "%s of the %s %s has been swept once or more, taking every fix as true.",
-		percent(t.r.AsLoggedPercent), t.u.area(t.r.SearchableM2), ground)
-	t.para("", "That is coverage as logged: receiver error is not allowed for yet.")
+	if t.r.Certainty != nil {
+		t.leadSure(ground)
+	} else {
+		t.para("", "%s of the %s %s has been swept once or more, taking every fix as true.",
+			percent(t.r.AsLoggedPercent), t.u.area(t.r.SearchableM2), ground)
+		t.para("", "%s", perfect(t.r))
+	}
 	if t.r.OwnOutline {
 		t.para("", "No site was given, so the ground stops just beyond what you searched and the percentage says little. Give the site's boundary to learn more.")
 	}
@@ -81,6 +89,20 @@ func (t *texter) balance() {
 	if t.r.SearchableM2 == 0 {
 		return
 	}
+	if t.r.Certainty != nil {
+		t.balanceSure()
+	} else {
+		t.balanceLogged()
+	}
+	if t.r.KeepoutM2 > 0 {
+		t.line("  %-32s %14s", "keep-outs, not counted", t.u.area(t.r.KeepoutM2))
+	}
+	if t.r.CellChosen != "" {
+		t.para("  ", "Ground is counted in cells of %s: %s.", cellSide(t.r.Settings.CellM), t.r.CellChosen)
+	}
+}
+
+func (t *texter) balanceLogged() {
 	row := func(what string, m2 float64) {
 		t.line("  %-32s %14s %10s", what, t.u.area(m2), percent(100*m2/t.r.SearchableM2))
 	}
@@ -92,12 +114,6 @@ func (t *texter) balance() {
 	row("swept", t.r.SweptM2)
 	row("not swept: "+count(len(t.r.Gaps), "gap"), gaps)
 	row("not swept: too small to bother", t.r.Slivers.AreaM2)
-	if t.r.KeepoutM2 > 0 {
-		t.line("  %-32s %14s", "keep-outs, not counted", t.u.area(t.r.KeepoutM2))
-	}
-	if t.r.CellChosen != "" {
-		t.para("  ", "Ground is counted in cells of %s: %s.", cellSide(t.r.Settings.CellM), t.r.CellChosen)
-	}
 }
 
 func cellSide(m float64) string { return fmt.Sprintf("%.2f m", m) }
@@ -130,6 +146,8 @@ func (t *texter) visits() {
 		t.line("%-16s %12s %14s %10s  %s", date, duration(s.Seconds[track.Searching]),
 			t.u.area(s.NewGroundM2), percent(s.RewalkedPercent), cutTo(printable(s.File), 22))
 	}
+	t.ties()
+	t.lanes()
 }
 
 // duration writes seconds in hours and minutes.
@@ -158,13 +176,42 @@ func (t *texter) gaps() {
 		return
 	}
 	t.line("")
-	t.line("%-5s %12s %10s  %s", "Gap", "area", "widest", "where its middle is")
-	shown := t.r.Gaps[:min(len(t.r.Gaps), textGaps)]
-	for _, g := range shown {
-		t.line("%-5d %12s %10s  %s", g.ID, t.u.area(g.AreaM2), t.u.length(g.WidestM), cutTo(t.where(g.CentreXY), 49))
+	if len(t.r.Untrodden()) == 0 {
+		t.inDoubt(t.r.Gaps)
+		return
 	}
-	if n := len(t.r.Gaps) - len(shown); n > 0 {
-		t.line("  and %s", count(n, "smaller gap"))
+	row := func(gap, bare, area, widest, where string) {
+		if t.r.Certainty == nil {
+			t.line("%-5s %12s %10s  %s", gap, area, widest, cutTo(where, 49))
+		} else {
+			t.line("%-5s %12s %12s %10s  %s", gap, bare, area, widest, cutTo(where, 36))
+		}
+	}
+	row("Gap", "untrodden", "area", "widest", "where its middle is")
+	gaps := t.r.Untrodden()
+	shown := gaps[:min(len(gaps), textGaps)]
+	for _, g := range shown {
+		bare := "none"
+		if g.UntroddenM2 > 0 {
+			bare = t.u.area(g.UntroddenM2)
+		}
+		row(strconv.Itoa(g.ID), bare, t.u.area(g.AreaM2), t.u.length(g.WidestM), t.where(g.CentreXY))
+	}
+	if n := len(gaps) - len(shown); n > 0 {
+		t.line("  and %s", count(n, "more gap"))
+	}
+	t.inDoubt(t.r.Gaps[len(gaps):])
+}
+
+// inDoubt sums up the ground that may or may not have been swept.
+func (t *texter) inDoubt(gaps []coverage.Gap) {
+	m2 := 0.0
+	for _, g := range gaps {
+		m2 += g.AreaM2
+	}
+	if len(gaps) > 0 {
+		t.para("", "Besides these, %s in doubt, %s in all: swept or not, the receiver cannot tell.",
+			count(len(gaps), "piece"), t.u.area(m2))
 	}
 }
 

@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	"errors"
+	"math"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -32,6 +33,93 @@ func TestTextGolden(t *testing.T) {
 	}
 }
 
+func TestTextOfUnsureGolden(t *testing.T) {
+	for name, u := range map[string]Units{"unsure-metric": Metric, "unsure-imperial": Imperial} {
+		t.Run(name, func(t *testing.T) {
+			r, _ := field().makeUnsure(t)
+			var b bytes.Buffer
+			require.NoError(t, Text(&b, r, u))
+			golden.Bytes(t, "testdata/"+name+".txt", b.Bytes())
+		})
+	}
+}
+
+// A limit never claims more than was found: lower ones are rounded down, upper
+// ones up, and none to all when it is not.
+func TestLimitsInWords(t *testing.T) {
+	for _, c := range []struct{ got, want string }{
+		{atLeast(54.99), "54 %"}, {atLeast(0.4), "0 %"}, {atLeast(99.9), "99 %"}, {atLeast(100), "100 %"},
+		{atLeast(math.NaN()), "?"},
+		{between(54.9, 68.1), "54 to 69 %"}, {between(0.2, 99.3), "0 to over 99 %"}, {between(60, 60), "60 %"},
+		{between(100, 100), "100 %"}, {between(0, 0.2), "0 to 1 %"},
+		{listed(nil), ""}, {listed([]string{"a"}), "a"}, {listed([]string{"a", "b", "c"}), "a, b and c"},
+		{Metric.small(0.28), "28 cm"}, {Imperial.small(0.254), "10 in"}, // 1 inch is 25.4 mm (NIST SP 811)
+		{Metric.pace(0.4249), "0.42 m/s"}, {Imperial.pace(0.3048), "1.00 ft/s"},
+	} {
+		require.Equal(t, c.want, c.got)
+	}
+}
+
+// A circular normal error is under so many deviations two times in three:
+// 1 - exp(-r^2/2) = 2/3 (Rayleigh distribution).
+func TestTwoInThree(t *testing.T) {
+	require.InDelta(t, 2.0/3, -math.Expm1(-twoInThree*twoInThree/2), 1e-12)
+	p := coverage.PositionSettings{Canopy: "open", Receiver: track.Receiver{OffsetM: 0.6, DriftM: 0.8}}
+	require.Equal(t, "Allowing for a receiver that is right to 1.5 m two times in three, as is usual under open sky.",
+		receiver(p, Metric))
+}
+
+func TestTextOfPerfectPositions(t *testing.T) {
+	r, _ := field().make(t)
+	r.Settings.Position.Canopy = "none"
+	var b bytes.Buffer
+	require.NoError(t, Text(&b, r, Metric))
+	require.Contains(t, b.String(), "Positions were taken as perfect")
+}
+
+func TestTies(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		ties []float64
+		want string
+	}{
+		{"none", nil, ""},
+		{"one", []float64{1.4}, "Ties to marks moved 1 visit by 1.4 m.\n"},
+		{"two", []float64{1.4, 3}, "Ties to marks moved 2 visits by 1.4 m and 3.0 m.\n"},
+		{"many", []float64{1.4, 3, 0.2, 2}, "Ties to marks moved 4 visits by 0.2 m to 3.0 m.\n"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r := &coverage.Result{Sessions: []coverage.Session{{}}}
+			for _, m := range c.ties {
+				r.Sessions = append(r.Sessions, coverage.Session{Ties: 1, TieM: m})
+			}
+			tx := texter{r: r}
+			tx.ties()
+			require.Equal(t, c.want, tx.out.String())
+		})
+	}
+}
+
+func TestThoroughnessInWords(t *testing.T) {
+	coil := coverage.Coil{SizeM: 0.28, SwingM: 1.2}
+	for _, c := range []struct {
+		name string
+		t    coverage.Thoroughness
+		want string
+	}{
+		{"deep", coverage.Thoroughness{Coil: coil, DepthM: 0.15, MedianMS: 0.42, FastestMS: 0.054, MeanPercent: 23.6},
+			"At your usual pace of 0.42 m/s a coil of 28 cm on a swing of 1.2 m, 15 cm down, passes over about 24 % of the ground in the swath in one pass; 0.05 m/s or slower would leave nothing within the swing."},
+		{"too deep", coverage.Thoroughness{Coil: coil, DepthM: 0.4, MedianMS: 0.42}, "no pace is slow enough"},
+		{"all reached", coverage.Thoroughness{Coil: coil, FastestMS: math.Inf(1)}, "no pace would leave anything"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			tx := texter{r: &coverage.Result{Thoroughness: &c.t}}
+			tx.thoroughness()
+			require.Contains(t, strings.Join(strings.Fields(tx.out.String()), " "), c.want)
+		})
+	}
+}
+
 func oddNotes() []coverage.FileNote {
 	note := func(file string, k track.NoteKind, n int, example string) coverage.FileNote {
 		return coverage.FileNote{File: file, Note: track.Note{Kind: k, Count: n, Example: example}}
@@ -53,11 +141,20 @@ func TestTextKeepsTo80Columns(t *testing.T) {
 	r.Skipped = []coverage.Skipped{{File: long, Err: errors.New(long + ": no such file")}}
 	r.SearchableM2, r.SweptM2 = 123_456_789, 123_000_000
 	for _, u := range []Units{Metric, Imperial} {
-		var b bytes.Buffer
-		require.NoError(t, Text(&b, r, u))
-		for _, l := range strings.Split(b.String(), "\n") {
-			require.LessOrEqual(t, utf8.RuneCountInString(l), textWidth, "%q", l)
-		}
+		keepsTo80(t, r, u)
+		r.Certainty = unsure(r)
+		addTrust(t, r)
+		r.Certainty.Strays = []string{long, long}
+		keepsTo80(t, r, u)
+	}
+}
+
+func keepsTo80(t *testing.T, r *coverage.Result, u Units) {
+	var b bytes.Buffer
+	require.NoError(t, Text(&b, r, u))
+	for _, l := range strings.Split(b.String(), "\n") {
+		require.LessOrEqual(t, utf8.RuneCountInString(l), textWidth, "%q", l)
+		require.False(t, strings.HasPrefix(l, "%"), "%q", l)
 	}
 }
 

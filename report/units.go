@@ -49,6 +49,25 @@ func (u Units) length(m float64) string {
 	return rounded(m) + " m"
 }
 
+// small gives a length of a hand or two in words.
+func (u Units) small(m float64) string {
+	if u == Imperial {
+		return rounded(m/footM*12) + " in"
+	}
+	return rounded(m*100) + " cm"
+}
+
+// fine gives metres in words to a hundredth.
+func (u Units) fine(m float64) string {
+	if u == Imperial {
+		return grouped(m/footM, 2) + " ft"
+	}
+	return grouped(m, 2) + " m"
+}
+
+// pace gives metres a second in words.
+func (u Units) pace(ms float64) string { return u.fine(ms) + "/s" }
+
 // paces gives a distance to walk in words, to a whole metre or foot.
 func (u Units) paces(m float64) string {
 	if u == Imperial {

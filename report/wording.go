@@ -32,12 +32,13 @@ func printable(s string) string {
 	return norm.NFC.String(strings.Join(strings.Fields(s), " "))
 }
 
-// wrap breaks txt into lines no wider than width; a word that is wider has a
-// line to itself.
+// wrap breaks txt into lines that fit; a word that does not has a line to itself.
+// A percent sign stays with its number.
 func wrap(txt string, fits func(string) bool) []string {
 	var lines []string
 	at := ""
-	for _, w := range strings.Fields(txt) {
+	for _, w := range strings.Fields(strings.ReplaceAll(txt, " %", "\x00%")) {
+		w = strings.ReplaceAll(w, "\x00", " ")
 		if at != "" && !fits(at+" "+w) {
 			lines = append(lines, at)
 			at = ""
