@@ -17,28 +17,35 @@ import (
 	"untrod/site"
 )
 
+// usualCanopy is taken when nothing is said: a wrong guess in the open gives too
+// low a figure, and that does less harm than one too high.
+const usualCanopy = "light"
+
 const coverHelp = `cover reads the logs of one or more visits and tells what percent of the site
-the coil passed over, how much was walked twice, and where the gaps are.
+the coil passed over at least, and most likely, once the receiver's error is
+allowed for; how much was walked twice, and where the gaps are.
 
 LOG is a GPX file (plain or .gz), a folder of them, or a pattern in quotes.
 The site file is GeoJSON, KML or GPX with the boundary; without --site the
 outline is drawn round the searched ground.`
 
 const coverExample = `  untrod cover --site site.geojson --swath 1.5m --out result walk1.gpx walk2.gpx
-  untrod cover --site site.kml --coil 28cm --swing 1.2m --out result walks/
+  untrod cover --site site.kml --coil 28cm --swing 1.2m --canopy dense walks/
+  untrod cover --site site.kml --coil 28cm --swing 1.2m --sweep-time 1.2s \
+      --accuracy 4m --depth 15cm --seeded 20 --found 15 walks/
   untrod cover --swath 5ft --units imperial 'walks/2026-*.gpx'`
 
 func newCover(std streams) *cobra.Command {
-	o := newCoverOptions()
+	o := newCoverOptions(usualCanopy)
 	cmd := &cobra.Command{
 		Use:     "cover [flags] LOG...",
 		Short:   "Percent swept, gaps and a map from GPS logs",
-		Long:    coverHelp + "\n\n" + exitHelp,
+		Long:    coverHelp,
 		Example: coverExample,
 		Args:    someLogs,
-		RunE:    func(cmd *cobra.Command, args []string) error { return runCover(cmd.Context(), *o, args, std) },
+		RunE:    func(cmd *cobra.Command, args []string) error { return runCover(cmd.Context(), o, args, std) },
 	}
-	o.addFlags(cmd)
+	useGroups(cmd, o.groups)
 	return cmd
 }
 
@@ -60,13 +67,13 @@ type job struct {
 }
 
 // runCover is the whole of the command.
-func runCover(ctx context.Context, o coverOptions, args []string, std streams) error {
+func runCover(ctx context.Context, o *coverOptions, args []string, std streams) error {
 	_, err := cover(ctx, o, args, std)
 	return err
 }
 
 // cover is runCover for callers that go on with the result.
-func cover(ctx context.Context, o coverOptions, args []string, std streams) (*coverage.Result, error) {
+func cover(ctx context.Context, o *coverOptions, args []string, std streams) (*coverage.Result, error) {
 	j, err := o.prepare(args, std)
 	if err != nil {
 		return nil, err
@@ -83,7 +90,7 @@ func cover(ctx context.Context, o coverOptions, args []string, std streams) (*co
 	if err := j.save(ctx, r); err != nil {
 		return nil, err
 	}
-	if err := o.print(std, j, r); err != nil {
+	if err := o.print(std, j, r, args); err != nil {
 		return nil, err
 	}
 	return r, tellOdd(std.err, r, len(j.logs.paths))
@@ -141,9 +148,10 @@ func readSite(path string) (*site.Site, error) {
 	return site.Read(f, path)
 }
 
-// outputs are the files of a result, in the order they are listed.
+// outputs are the files of a result, in the order they are listed; all there can
+// be when r is nil.
 func (j *job) outputs(r *coverage.Result) []output {
-	return []output{
+	outs := []output{
 		{"map.png", "the map", func(w io.Writer) error { return report.MapPNG(w, r, j.units) }},
 		{"map.svg", "the map for print", func(w io.Writer) error { return report.MapSVG(w, r, j.units) }},
 		{gapsFile, "the gaps for a phone or handheld", func(w io.Writer) error { return report.GapsGPX(w, r, j.units) }},
@@ -151,6 +159,10 @@ func (j *job) outputs(r *coverage.Result) []output {
 		{"summary.json", "every number", func(w io.Writer) error { return report.WriteJSON(w, r) }},
 		{"coverage.tif", "passes per cell (GeoTIFF)", func(w io.Writer) error { return report.GeoTIFF(w, r) }},
 	}
+	if r == nil || r.Certainty != nil {
+		outs = append(outs, output{"chance.tif", "chance swept per cell (GeoTIFF)", func(w io.Writer) error { return report.ChanceTIFF(w, r) }})
+	}
+	return outs
 }
 
 func (j *job) save(ctx context.Context, r *coverage.Result) error {
@@ -164,13 +176,16 @@ func (j *job) save(ctx context.Context, r *coverage.Result) error {
 }
 
 // print writes the result to standard output, as text or as JSON alone.
-func (o *coverOptions) print(std streams, j *job, r *coverage.Result) error {
+func (o *coverOptions) print(std streams, j *job, r *coverage.Result, args []string) error {
 	w := bufio.NewWriter(std.out)
 	if o.json {
 		return errors.Join(report.WriteJSON(w, r), w.Flush())
 	}
 	if err := report.Text(w, r, j.units); err != nil {
 		return err
+	}
+	if len(r.Lanes) > 0 {
+		fmt.Fprintf(w, "\nIf all lanes found were walked to lines or flags:\n  %s\n", o.lanesCommand(r.Lanes, args))
 	}
 	if j.out == nil {
 		fmt.Fprintln(w, "\nAdd --out DIR for the map and a file of the gaps.")

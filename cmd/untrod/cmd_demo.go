@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"io"
@@ -11,11 +12,14 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+
+	"untrod/coverage"
 )
 
 const (
-	demoDir   = "untrod-demo"
-	demoSwath = "1.5m"
+	demoDir    = "untrod-demo"
+	demoSwath  = "1.5m"
+	demoCanopy = "open" // what its receivers are made for
 )
 
 const demoHelp = `demo makes an invented site with the logs of four visits and assesses it as
@@ -23,10 +27,12 @@ cover would. The visits are simulated, so the coverage that was truly reached
 is known and printed beside the estimate. The same files come out every time.`
 
 const demoExample = `  untrod demo
-  untrod demo --dir /tmp/try`
+  untrod demo --dir /tmp/try --canopy dense`
 
 func newDemo(std streams) *cobra.Command {
 	var dir string
+	f, o := newFlagSet(), newCoverOptions(demoCanopy)
+	f.StringVar(&dir, "dir", demoDir, "`folder` to make")
 	cmd := &cobra.Command{
 		Use:     "demo",
 		Short:   "Try it on an invented site with known truth",
@@ -38,14 +44,17 @@ func newDemo(std streams) *cobra.Command {
 			}
 			return nil
 		},
-		RunE: func(cmd *cobra.Command, _ []string) error { return runDemo(cmd.Context(), dir, std) },
+		RunE: func(cmd *cobra.Command, _ []string) error { return runDemo(cmd.Context(), dir, o, std) },
 	}
-	cmd.Flags().StringVar(&dir, "dir", demoDir, "`folder` to make")
+	useGroups(cmd, []flagGroup{{"The demo", f}, o.position.group})
 	return cmd
 }
 
-func runDemo(ctx context.Context, dir string, std streams) error {
-	s, o := quillonGreen(), newCoverOptions()
+func runDemo(ctx context.Context, dir string, o *coverOptions, std streams) error {
+	s := quillonGreen()
+	if !o.position.accuracy.given() {
+		o.position.canopy = cmp.Or(o.position.canopy, demoCanopy) // cover's own default is another
+	}
 	o.site, o.out = filepath.Join(dir, siteFile), filepath.Join(dir, "result")
 	if err := o.swath.Set(demoSwath); err != nil {
 		return err
@@ -53,11 +62,11 @@ func runDemo(ctx context.Context, dir string, std streams) error {
 	if err := refuseForeign(dir, append(s.files(dir), outputPaths(o.out)...)); err != nil {
 		return err
 	}
-	return s.demonstrate(ctx, dir, *o, std)
+	return s.demonstrate(ctx, dir, o, std)
 }
 
 // demonstrate writes the scene, assesses it, and tells the truth beside it.
-func (s *scene) demonstrate(ctx context.Context, dir string, o coverOptions, std streams) (err error) {
+func (s *scene) demonstrate(ctx context.Context, dir string, o *coverOptions, std streams) (err error) {
 	folder, err := openOutFolder("--dir", dir)
 	if err != nil {
 		return err
@@ -85,23 +94,34 @@ func (s *scene) demonstrate(ctx context.Context, dir string, o coverOptions, std
 	if err != nil {
 		return err
 	}
-	tellTruth(std.out, truth, r.AsLoggedPercent, dir)
+	tellTruth(std.out, truth, r, dir)
 	return nil
 }
 
-func tellTruth(w io.Writer, truth, logged float64, dir string) {
-	fmt.Fprintf(w, `
-The truth, known because the visits were simulated:
-  truly swept %.1f %%, as logged %.1f %%
+func tellTruth(w io.Writer, truth float64, r *coverage.Result, dir string) {
+	fmt.Fprintf(w, "\nThe truth, known because the visits were simulated:\n")
+	fmt.Fprintf(w, "  truly swept  %6.1f %%\n", truth)
+	if c := r.Certainty; c != nil {
+		fmt.Fprintf(w, "  at least     %6.1f %%\n  most likely  %6.1f %%\n", c.AtLeastPercent, c.ExpectedPercent)
+	}
+	fmt.Fprintf(w, `  as logged    %6.1f %%
 The difference is the receiver's error, mostly in the lanes: neat on the ground,
-they drift apart and together in the log.
+they drift apart and together in the log.%s
 
 Look at %s, then try:
   %[4]s cover --site %[5]s --swath 4ft --units imperial %[6]s
   %[4]s cover --swath 1.5m --json %[7]s
-`, truth, logged, filepath.Join(dir, "result", "map.png"), self(),
+`, r.AsLoggedPercent, lanesToo(r), filepath.Join(dir, "result", "map.png"), self(),
 		filepath.Join(dir, siteFile), filepath.Join(dir, "visits"),
 		filepath.Join(dir, "visits", "3-bandstand.gpx"))
+}
+
+// lanesToo says that the lanes found were walked as such.
+func lanesToo(r *coverage.Result) string {
+	if len(r.Lanes) == 0 {
+		return ""
+	}
+	return " They were walked to flags: the\ncommand above declares that and comes nearer."
 }
 
 // self is what to type for this program: `go run` leaves no untrod behind.

@@ -1,8 +1,6 @@
 package main
 
 import (
-	"github.com/spf13/cobra"
-
 	"untrod/coverage"
 	"untrod/report"
 	"untrod/track"
@@ -16,32 +14,43 @@ type coverOptions struct {
 	swath, coil, swing, cell  quantityFlag
 	minGapWidth, minGapArea   quantityFlag
 	searchPace                quantityFlag
+	position                  *positionFlags
+	coils                     coilFlags
+	laidOut                   []string
+	groups                    []flagGroup
 }
 
-func newCoverOptions() *coverOptions {
-	o := &coverOptions{units: "metric"}
+func newCoverOptions(canopy string) *coverOptions {
+	o := &coverOptions{position: newPositionFlags(canopy), coils: newCoilFlags()}
 	for _, f := range []*quantityFlag{&o.swath, &o.coil, &o.swing, &o.cell, &o.minGapWidth} {
 		f.of = lengths
 	}
 	o.minGapArea.of, o.searchPace.of = areas, speeds
+	o.groups = append([]flagGroup{o.jobGroup(), o.position.group}, append(o.coils.groups(), o.fineGroup())...)
 	return o
 }
 
-func (o *coverOptions) addFlags(cmd *cobra.Command) {
-	f := cmd.Flags()
-	f.SortFlags = false
+func (o *coverOptions) jobGroup() flagGroup {
+	f := newFlagSet()
 	f.StringVar(&o.site, "site", "", "`file` with the site's boundary, keep-outs and landmarks")
 	f.Var(&o.swath, "swath", "width one forward walk sweeps, such as 1.5m or 5ft")
 	f.Var(&o.coil, "coil", "instead of --swath: size of the coil, with --swing")
 	f.Var(&o.swing, "swing", "instead of --swath: width of the swing, with --coil")
 	f.StringVar(&o.out, "out", "", "`folder` for the map, the gaps and the summary")
 	f.BoolVar(&o.json, "json", false, "print the summary as JSON, all else on standard error")
-	f.StringVar(&o.units, "units", o.units, "units of the result: metric or imperial")
-	f.Var(&o.cell, "cell", "side of a grid cell (default 10cm, coarser on large ground)")
+	f.StringVar(&o.units, "units", "metric", "`units` of the result: metric or imperial")
+	f.StringArrayVar(&o.laidOut, "laid-out", nil, "`visit`, by name or file, whose lanes found in the log were walked to lines or flags; may be repeated")
+	return flagGroup{"The job", f}
+}
+
+func (o *coverOptions) fineGroup() flagGroup {
+	f := newFlagSet()
 	f.Var(&o.minGapWidth, "min-gap-width", "least width of a gap (default one swath)")
 	f.Var(&o.minGapArea, "min-gap-area", "least area of a gap (default 2m2)")
-	f.StringVar(&o.treatAs, "treat-as", "", "what logs without times are: searching or walking")
 	f.Var(&o.searchPace, "search-pace", "fastest pace that still counts as searching")
+	f.StringVar(&o.treatAs, "treat-as", "", "`what` logs without times are: searching or walking")
+	f.Var(&o.cell, "cell", "side of a grid cell (default 10cm, coarser on large ground)")
+	return flagGroup{"Finer settings", f}
 }
 
 // settings turns the flags into the settings of an assessment.
@@ -50,6 +59,7 @@ func (o *coverOptions) settings() (coverage.Settings, error) {
 	if err := o.needSwath(); err != nil {
 		return set, err
 	}
+	set.LaidOut = o.laidOut
 	set.CoilM, set.SwingM, set.MinGapM2 = o.coil.si, o.swing.si, o.minGapArea.or(set.MinGapM2)
 	for _, f := range []struct {
 		name string
@@ -65,6 +75,13 @@ func (o *coverOptions) settings() (coverage.Settings, error) {
 			return set, usagef("--%s %q: must be above 0", f.name, f.text)
 		}
 		*f.to = f.or(*f.to)
+	}
+	var err error
+	if set.Position, err = o.position.settings(); err != nil {
+		return set, err
+	}
+	if err := o.coils.settings(&set); err != nil {
+		return set, err
 	}
 	switch o.treatAs {
 	case "":

@@ -13,6 +13,7 @@ import (
 	"slices"
 	"strconv"
 	"testing"
+	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/stretchr/testify/require"
@@ -90,7 +91,7 @@ func exampleArgs(more ...string) []string {
 
 // The JSON has every key it promises, and nothing else stands on the output.
 func TestJSONKeys(t *testing.T) {
-	code, out, errs := tryRun(t.Context(), exampleArgs("--json")...)
+	code, out, errs := tryRun(t.Context(), exampleArgs("--json", "--detect", "0.7")...)
 	require.Zero(t, code, errs)
 	var all map[string]any
 	d := json.NewDecoder(bytes.NewReader([]byte(out)))
@@ -101,15 +102,23 @@ func TestJSONKeys(t *testing.T) {
 	for part, keys := range map[string][]string{
 		"site":     {"name", "boundary_m2", "keepout_m2", "searchable_m2", "datum"},
 		"settings": {"swath_m", "cell_m"},
-		"coverage": {"as_logged_percent", "swept_m2", "passes"},
-		"search":   {"effort_m2", "coverage_factor", "random_search_percent", "rewalked_percent"},
-		"slivers":  {"count", "area_m2"},
+		"coverage": {"as_logged_percent", "swept_m2", "passes", "at_least_percent", "expected_percent",
+			"interval_90_percent", "surely_swept_percent", "in_doubt_percent", "untrodden_percent"},
+		"position":  {"canopy", "offset_sd_m", "drift_sd_m", "drift_time_s", "draws", "seed"},
+		"detection": {"per_pass", "anywhere_percent"},
+		"search":    {"effort_m2", "coverage_factor", "random_search_percent", "rewalked_percent"},
+		"slivers":   {"count", "area_m2"},
 	} {
 		requireKeys(t, all[part], keys...)
 	}
 	requireKeys(t, first(t, all["sessions"]), "name", "file", "sha256", "fixes", "start", "end", "searching_s",
-		"walking_s", "standing_s", "lost_s", "searching_m", "swath_m2", "new_ground_m2", "rewalked_percent")
-	requireKeys(t, first(t, all["gaps"]), "id", "area_m2", "widest_m", "centre")
+		"walking_s", "standing_s", "lost_s", "searching_m", "swath_m2", "new_ground_m2", "rewalked_percent", "tie_m")
+	requireKeys(t, first(t, all["gaps"]), "id", "area_m2", "widest_m", "centre", "chance_swept")
+	coverage := all["coverage"].(map[string]any)
+	require.Len(t, coverage["interval_90_percent"], 2)
+	require.InDelta(t, 100, coverage["surely_swept_percent"].(float64)+coverage["in_doubt_percent"].(float64)+
+		coverage["untrodden_percent"].(float64), 0.002)
+	require.LessOrEqual(t, coverage["at_least_percent"], coverage["expected_percent"])
 	require.Contains(t, all, "notes")
 }
 
@@ -135,6 +144,17 @@ func TestInterrupted(t *testing.T) {
 	require.Empty(t, out)
 	require.Equal(t, "untrod: interrupted, nothing was written\n", errs)
 	require.NoDirExists(t, filepath.Dir(dir))
+}
+
+// The draws are the longest stage; Ctrl-C ends them too.
+func TestInterruptedWhileDrawing(t *testing.T) {
+	ctx, cancel := context.WithTimeout(t.Context(), 300*time.Millisecond)
+	defer cancel()
+	start := time.Now()
+	code, out, _ := tryRun(ctx, exampleArgs("--draws", "2000")...)
+	require.Equal(t, exitInterrupted, code)
+	require.Empty(t, out)
+	require.Less(t, time.Since(start), 3*time.Second)
 }
 
 func TestExitCodes(t *testing.T) {
@@ -203,7 +223,7 @@ func TestHostileLogs(t *testing.T) {
 	for _, path := range files {
 		t.Run(filepath.Base(path), func(t *testing.T) {
 			dir := filepath.Join(t.TempDir(), "result")
-			code, _, errs := tryRun(t.Context(), "cover", "--swath", "1.5m", "--out", dir, path)
+			code, _, errs := tryRun(t.Context(), "cover", "--swath", "1.5m", "--draws", "20", "--out", dir, path)
 			require.Contains(t, []int{exitDone, exitFailed}, code, errs)
 			require.NotContains(t, errs, "bug")
 			if code == exitFailed {

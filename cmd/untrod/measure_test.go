@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"syscall"
 	"testing"
 	"time"
@@ -25,8 +26,9 @@ import (
 //
 //	UNTROD_MEASURE=season go test ./cmd/untrod -run TestMeasure -v -timeout 60m
 //
-// UNTROD_MEASURE is season (20 visits of 4 h at 1 Hz on 1 ha), many (20 million
-// fixes on 1 ha) or far (100 km of track over 100 km2), each at 1/16, 1/4 and 1.
+// UNTROD_MEASURE is season (20 visits of 4 h at 1 Hz on 1 ha), also with fewer
+// visits and with fewer and more draws; many (20 million fixes on 1 ha, taken as
+// true) or far (100 km of track over 100 km2), at 1/16, 1/4 and 1.
 func TestMeasure(t *testing.T) {
 	what := os.Getenv("UNTROD_MEASURE")
 	if what == "" {
@@ -59,8 +61,17 @@ func timed(t *testing.T, what, bin string, args ...string) {
 	wall := time.Since(start)
 	require.NoError(t, err, "%s", out)
 	use := c.ProcessState.SysUsage().(*syscall.Rusage)
-	t.Logf("%s: %.2f s wall, %.2f s processor, %d MB peak", what, wall.Seconds(),
-		(c.ProcessState.UserTime() + c.ProcessState.SystemTime()).Seconds(), use.Maxrss/1024)
+	t.Logf("%s: %.2f s wall, %.2f s processor, %d MB peak, load average %s", what, wall.Seconds(),
+		(c.ProcessState.UserTime() + c.ProcessState.SystemTime()).Seconds(), use.Maxrss/1024, loadAverage())
+}
+
+// loadAverage is that of the last minute: on a busy machine wall times say little.
+func loadAverage() string {
+	text, err := os.ReadFile("/proc/loadavg")
+	if err != nil {
+		return "unknown"
+	}
+	return strings.Fields(string(text))[0]
 }
 
 func measureSeason(t *testing.T, bin string) {
@@ -76,9 +87,17 @@ func measureSeason(t *testing.T, bin string) {
 	}
 	logs, _ := filepath.Glob(filepath.Join(dir, "*.gpx"))
 	args := append([]string{"cover", "--site", filepath.Join(dir, "site.geojson"), "--swath", "1.5m"}, logs...)
-	for range 5 {
-		timed(t, "season, text alone", bin, args...)
-		timed(t, "season, with all files", bin, append(args, "--out", filepath.Join(dir, "out"))...)
+	for range 3 {
+		timed(t, "season, every fix as true", bin, append(args, "--canopy", "none")...)
+		timed(t, "season, every fix as true, with all files", bin, append(args, "--canopy", "none", "--out", filepath.Join(dir, "out"))...)
+		timed(t, "season, light canopy", bin, append(args, "--canopy", "light")...)
+		timed(t, "season, light canopy, with all files", bin, append(args, "--canopy", "light", "--out", filepath.Join(dir, "out"))...)
+	}
+	for _, draws := range []string{"50", "200", "800"} {
+		timed(t, "season, light canopy, "+draws+" draws", bin, append(args, "--draws", draws)...)
+	}
+	for _, n := range []int{5, 10} {
+		timed(t, fmt.Sprintf("%d visits, light canopy", n), bin, args[:len(args)-len(logs)+n]...)
 	}
 }
 
@@ -106,7 +125,7 @@ func measureMany(t *testing.T, bin string, files int) {
 		writeWalk(t, filepath.Join(dir, fmt.Sprintf("w%04d.gpx", i)), v)
 	}
 	timed(t, fmt.Sprintf("%.2f million fixes", float64(fixes)/1e6), bin,
-		"cover", "--site", filepath.Join(dir, "site.geojson"), "--swath", "1.5m", dir)
+		"cover", "--site", filepath.Join(dir, "site.geojson"), "--swath", "1.5m", "--canopy", "none", dir)
 }
 
 // measureFar scatters short searches over 10 km by 10 km.
@@ -122,7 +141,8 @@ func measureFar(t *testing.T, bin string, km float64) {
 		s.Start += track.Instant(i) * 86_400_000
 		writeWalk(t, filepath.Join(dir, fmt.Sprintf("w%04d.gpx", i)), check.Simulate(s))
 	}
-	timed(t, fmt.Sprintf("%.2f km scattered, 0.25 m cells", km), bin, "cover", "--swath", "1.5m", "--cell", "0.25m", dir)
+	timed(t, fmt.Sprintf("%.2f km scattered, 0.25 m cells", km), bin,
+		"cover", "--swath", "1.5m", "--cell", "0.25m", "--canopy", "none", dir)
 }
 
 func squareFile(t *testing.T, path string, side float64) {

@@ -9,6 +9,7 @@ import (
 	"untrod/grid"
 	"untrod/internal/check"
 	"untrod/site"
+	"untrod/track"
 )
 
 // scene is an invented site with visits whose true paths are known. Positions
@@ -30,6 +31,7 @@ type feature struct {
 type sceneVisit struct {
 	file, name string
 	walk       check.WalkSettings
+	mark       string // stood at on the way in, and logged as a waypoint; may be empty
 }
 
 // siteFile is where the scene's site is written, below its folder.
@@ -66,9 +68,16 @@ func (s *scene) write(dir string) ([]check.Visit, error) {
 	}
 	var visits []check.Visit
 	for _, v := range s.visits {
-		visit := check.Simulate(s.bound(v.walk))
+		walk := s.bound(v.walk)
+		for _, f := range s.features {
+			if f.role == "mark" && f.name == v.mark {
+				walk.Stops = f.xy
+			}
+		}
+		visit := check.Simulate(walk)
 		err := writeFile(filepath.Join(dir, v.file), func(w io.Writer) error {
-			return check.WriteGPX(w, v.name, check.Fixes(frame, visit.Log))
+			fixes := check.Fixes(frame, visit.Log)
+			return check.WriteGPX(w, v.name, fixes, waypoints(v.mark, visit.Stops, fixes)...)
 		})
 		if err != nil {
 			return nil, err
@@ -76,6 +85,20 @@ func (s *scene) write(dir string) ([]check.Visit, error) {
 		visits = append(visits, visit)
 	}
 	return visits, nil
+}
+
+// waypoints are what a receiver logs when its button is pressed at these moments.
+func waypoints(name string, at []track.Instant, fixes []track.Fix) []track.Waypoint {
+	var out []track.Waypoint
+	for _, t := range at {
+		for _, f := range fixes {
+			if f.T >= t {
+				out = append(out, track.Waypoint{Fix: f, Name: name})
+				break
+			}
+		}
+	}
+	return out
 }
 
 // bound keeps a walk on the scene's searchable ground.

@@ -28,10 +28,10 @@ func quillonGreen() *scene {
 			{"landmark", "gate", "gate", site.PointShape, points(-46, -34.5)},
 		},
 		visits: []sceneVisit{
-			{"visits/1-by-the-gate.gpx", "by the gate, winding", quillonVisit(1, "2026-04-11T09:12:00Z", check.Winding, box(-54, -38, -12, 8))},
-			{"visits/2-south-lanes.gpx", "south side, lanes", quillonVisit(2, "2026-04-18T13:40:00Z", check.Lanes, box(-9, -38, 50, -14))},
-			{"visits/3-bandstand.gpx", "round the bandstand", quillonVisit(3, "2026-05-02T10:05:00Z", check.Spiral, box(-17, -11, 21, 27))},
-			{"visits/4-oak-row.gpx", "oak row, winding", quillonVisit(4, "2026-05-09T08:55:00Z", check.Winding, box(16, -6, 54, 36))},
+			{"visits/1-by-the-gate.gpx", "by the gate, winding", quillonVisit(1, "2026-04-11T09:12:00Z", check.Winding, box(-54, -38, -12, 8)), "water trough"},
+			{"visits/2-south-lanes.gpx", "south side, lanes", quillonVisit(2, "2026-04-18T13:40:00Z", check.Lanes, box(-9, -38, 50, -14)), ""},
+			{"visits/3-bandstand.gpx", "round the bandstand", quillonVisit(3, "2026-05-02T10:05:00Z", check.Spiral, box(-17, -11, 21, 27)), ""},
+			{"visits/4-oak-row.gpx", "oak row, winding", quillonVisit(4, "2026-05-09T08:55:00Z", check.Winding, box(16, -6, 54, 36)), ""},
 		},
 	}
 }

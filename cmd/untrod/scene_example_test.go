@@ -29,9 +29,9 @@ func tallowField() *scene {
 			{"mark", "capped well", "well", site.PointShape, points(11, 6)},
 		},
 		visits: []sceneVisit{
-			{"walks/1-evening.gpx", "first evening", tallowVisit(11, "2026-06-02T18:10:00Z", check.Winding, box(-22, -15, 4, 16))},
-			{"walks/2-lanes.gpx", "lanes by the wall", tallowVisit(12, "2026-06-05T17:45:00Z", check.Lanes, box(-17, -13, 18, -3))},
-			{"walks/3-well.gpx", "round the well", tallowVisit(13, "2026-06-09T18:30:00Z", check.Spiral, box(2, -2, 19, 15))},
+			{"walks/1-evening.gpx", "first evening", tallowVisit(11, "2026-06-02T18:10:00Z", check.Winding, box(-22, -15, 4, 16)), ""},
+			{"walks/2-lanes.gpx", "lanes by the wall", tallowVisit(12, "2026-06-05T17:45:00Z", check.Lanes, box(-17, -13, 18, -3)), ""},
+			{"walks/3-well.gpx", "round the well", tallowVisit(13, "2026-06-09T18:30:00Z", check.Spiral, box(2, -2, 19, 15)), "capped well"},
 		},
 	}
 }

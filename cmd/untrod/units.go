@@ -32,11 +32,13 @@ var (
 	speeds = &quantity{"a speed", "0.9m/s, 3km/h or 2mph", map[string]float64{
 		"m/s": 1, "km/h": 1 / 3.6, "kmh": 1 / 3.6, "ft/s": 0.3048, "mph": 0.44704,
 	}}
+	times  = &quantity{"a time", "1.2s", map[string]float64{"s": 1, "ms": 0.001, "min": 60}}
+	shares = &quantity{"a share", "0.7 or 70%", map[string]float64{"": 1, "%": 0.01}}
 )
 
 // parse reads a number with its unit and returns the value in SI. Blanks are
 // free, the decimal mark may be a point or a comma, capitals do not matter. A
-// bare number is refused, and so is a comma that could stand for thousands.
+// bare number is refused unless it is a share, and so is a comma that could stand for thousands.
 func (q *quantity) parse(s string) (float64, error) {
 	text := strings.ToLower(strings.Join(strings.Fields(s), ""))
 	cut := strings.IndexFunc(text, func(r rune) bool { return !strings.ContainsRune("0123456789.,+-", r) })
@@ -51,10 +53,10 @@ func (q *quantity) parse(s string) (float64, error) {
 	if err != nil || math.IsInf(v, 0) {
 		return 0, fmt.Errorf("not %s, such as %s", q.noun, q.example)
 	}
-	if unit == "" {
+	size, ok := q.units[unit]
+	if unit == "" && !ok {
 		return 0, fmt.Errorf("%s needs its unit, such as %s", q.noun, q.example)
 	}
-	size, ok := q.units[unit]
 	if !ok {
 		return 0, fmt.Errorf("unit %q is not one of %s", unit, q.unitNames())
 	}
@@ -64,7 +66,9 @@ func (q *quantity) parse(s string) (float64, error) {
 func (q *quantity) unitNames() string {
 	names := make([]string, 0, len(q.units))
 	for n := range q.units {
-		names = append(names, n)
+		if n != "" {
+			names = append(names, n)
+		}
 	}
 	slices.Sort(names)
 	return strings.Join(names, ", ")
@@ -93,6 +97,38 @@ func (f *quantityFlag) Set(s string) (err error) {
 	f.si, err = f.of.parse(s)
 	f.text = s
 	return err
+}
+
+// countFlag is a flag that holds a whole number. It is unset until given.
+type countFlag struct {
+	n     int
+	given bool
+}
+
+func (f *countFlag) Type() string { return "number" }
+
+func (f *countFlag) String() string {
+	if !f.given {
+		return ""
+	}
+	return strconv.Itoa(f.n)
+}
+
+// or is the number given, or else n.
+func (f *countFlag) or(n int) int {
+	if f.given {
+		return f.n
+	}
+	return n
+}
+
+func (f *countFlag) Set(s string) error {
+	n, err := strconv.Atoi(s)
+	if err != nil || n < 0 {
+		return errors.New("not a whole number of 0 or more")
+	}
+	f.n, f.given = n, true
+	return nil
 }
 
 // flagError puts the flag and what was typed first, as in

@@ -39,6 +39,12 @@ func TestParseQuantity(t *testing.T) {
 		{speeds, "0.9m/s", 0.9},
 		{speeds, "3.6km/h", 1},
 		{speeds, "2mph", 0.89408},
+		{times, "1.2s", 1.2},
+		{times, "800 ms", 0.8},
+		{shares, "0.7", 0.7},
+		{shares, "0,7", 0.7},
+		{shares, "70%", 0.7},
+		{shares, "70 %", 0.7},
 	} {
 		t.Run(c.text, func(t *testing.T) {
 			got, err := c.of.parse(c.text)
@@ -70,6 +76,10 @@ func TestParseQuantityRefuses(t *testing.T) {
 		{lengths, "2m2", `unit "m2"`},
 		{areas, "2m", `unit "m" is not one of`},
 		{speeds, "2m", `unit "m" is not one of`},
+		{times, "1.2", "a time needs its unit, such as 1.2s"},
+		{times, "1m", `unit "m" is not one of min, ms, s`},
+		{shares, "7/10", `unit "/10" is not one of %`},
+		{shares, "often", "not a share, such as 0.7 or 70%"},
 	} {
 		t.Run(c.text, func(t *testing.T) {
 			_, err := c.of.parse(c.text)
@@ -81,7 +91,7 @@ func TestParseQuantityRefuses(t *testing.T) {
 // Every number comes back through every unit, with a point or a comma.
 func TestParseQuantityRoundTrip(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		q := rapid.SampledFrom([]*quantity{lengths, areas, speeds}).Draw(t, "quantity")
+		q := rapid.SampledFrom([]*quantity{lengths, areas, speeds, times, shares}).Draw(t, "quantity")
 		v := math.Round(rapid.Float64Range(-5000, 5000).Draw(t, "value")*100) / 100
 		for unit, size := range q.units {
 			got, err := q.parse(fmt.Sprintf("%.2f %s", v, unit))
@@ -91,13 +101,25 @@ func TestParseQuantityRoundTrip(t *testing.T) {
 	})
 }
 
+func TestCountFlag(t *testing.T) {
+	var f countFlag
+	require.Equal(t, 200, f.or(200))
+	require.Empty(t, f.String())
+	for _, bad := range []string{"", "-1", "1.5", "many", "99999999999999999999"} {
+		require.Error(t, f.Set(bad), bad)
+	}
+	require.NoError(t, f.Set("0"))
+	require.Equal(t, 0, f.or(200))
+	require.Equal(t, "0", f.String())
+}
+
 // Whatever is typed, parse neither panics nor lets through a number that is none.
 func FuzzParseQuantity(f *testing.F) {
 	for _, s := range []string{"1.5m", "1,5 m", "28cm", "5ft 3in", "½m", "١m", "1.5", "--m", "2 m²"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
-		for _, q := range []*quantity{lengths, areas, speeds} {
+		for _, q := range []*quantity{lengths, areas, speeds, times, shares} {
 			if v, err := q.parse(s); err == nil && (math.IsNaN(v) || math.IsInf(v, 0)) {
 				t.Errorf("%q gives %v", s, v)
 			}

@@ -12,6 +12,7 @@ import (
 
 	"untrod/coverage"
 	"untrod/site"
+	"untrod/track"
 )
 
 func main() {
@@ -38,14 +39,18 @@ func run(w io.Writer, sitePath string, logPaths []string) error {
 
 	set := coverage.DefaultSettings()
 	set.SwathM = 1.28 // a 28 cm coil swung 1 m
+	set.Position.Canopy = "open"
+	if set.Position.Receiver, err = track.Canopy("open"); err != nil {
+		return err
+	}
 	r, err := coverage.Assess(context.Background(), in, set, nil)
 	if err != nil {
 		return err
 	}
 
-	fmt.Fprintf(w, "%s: %.1f %% of %.0f m2 swept, %.0f %% of the effort rewalked\n",
-		r.Site.Name, r.AsLoggedPercent, r.SearchableM2, r.RewalkedPercent)
-	for _, g := range r.Gaps {
+	fmt.Fprintf(w, "%s: at least %.1f %% of %.0f m2 swept, most likely %.1f %%, as logged %.1f %%\n",
+		r.Site.Name, r.Certainty.AtLeastPercent, r.SearchableM2, r.Certainty.ExpectedPercent, r.AsLoggedPercent)
+	for _, g := range r.Untrodden() {
 		fmt.Fprintf(w, "gap %d: %.1f m2, up to %.1f m wide, at %v\n", g.ID, g.AreaM2, g.WidestM, g.Centre)
 	}
 	return nil

@@ -16,7 +16,7 @@ func TestRun(t *testing.T) {
 	require.Len(t, logs, 3)
 	var out strings.Builder
 	require.NoError(t, run(&out, filepath.Join(field, "site.geojson"), logs))
-	require.Regexp(t, `^Tallow Field: \d\d\.\d % of \d+ m2 swept, \d+ % of the effort rewalked\ngap 1: `, out.String())
+	require.Regexp(t, `^Tallow Field: at least \d\d\.\d % of \d+ m2 swept, most likely \d\d\.\d %, as logged \d\d\.\d %\ngap 1: `, out.String())
 }
 
 func TestRunMissingSite(t *testing.T) {

@@ -19,6 +19,7 @@ const (
 	swayM       = 0.2 // per axis, moving about while digging
 	swayTauS    = 15
 	spacingM    = 2.5 // between the points of a lane or ring
+	stopForS    = 60
 )
 
 type walker struct {
@@ -29,11 +30,17 @@ type walker struct {
 	pace    float64 // present deviation of the pace, share
 	trodden map[[2]int]int
 	true    []Second
+	stops   []int // in the middle of each of the stops on the walk in
 }
 
 // visit walks in, searches until it is time to go, and walks out.
 func (w *walker) visit() {
 	plan := w.plan()
+	for _, p := range w.set.Stops {
+		w.goTo(p, track.Walking)
+		w.stay(p, stopForS)
+		w.stops = append(w.stops, len(w.true)-stopForS/2)
+	}
 	kind := track.Walking
 	for i := 0; !w.timeToGo(); i++ {
 		if w.set.Style == Winding {
@@ -113,13 +120,17 @@ func (w *walker) stand(q grid.XY, kind track.Kind) {
 
 func (w *walker) dig() {
 	s := w.set
-	hole, n := w.pos, int(s.DigMinS+w.rng.Float64()*(s.DigMaxS-s.DigMinS))
+	w.stay(w.pos, int(s.DigMinS+w.rng.Float64()*(s.DigMaxS-s.DigMinS)))
+}
+
+// stay stands at p for so many seconds, moving about a little.
+func (w *walker) stay(p grid.XY, seconds int) {
 	var x, y float64
-	for range n {
+	for range seconds {
 		x, y = w.ou(x, swayM, swayTauS), w.ou(y, swayM, swayTauS)
-		w.stand(grid.XY{X: hole.X + x, Y: hole.Y + y}, track.Standing)
+		w.stand(grid.XY{X: p.X + x, Y: p.Y + y}, track.Standing)
 	}
-	w.pos = hole
+	w.pos = p
 }
 
 // ou steps an Ornstein-Uhlenbeck process by one second.

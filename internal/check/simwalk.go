@@ -32,6 +32,7 @@ type WalkSettings struct {
 	Keepouts    []grid.Polygon // never entered
 	Patch       grid.Bounds    // the part worked in this visit, in metres
 	Gate        grid.XY        // where the walk in begins and the walk out ends
+	Stops       []grid.XY      // stood at for a minute each on the walk in
 	Start       track.Instant
 	Seconds     int     // the whole visit; lanes and spirals end sooner when all is walked
 	SearchMS    float64 // mean searching pace
@@ -64,7 +65,8 @@ type Second struct {
 type Visit struct {
 	Start track.Instant
 	True  []Second
-	Log   []track.Point // as the receiver gives it, in metres
+	Log   []track.Point   // as the receiver gives it, in metres
+	Stops []track.Instant // the middle of each of the stops on the walk in
 }
 
 // Simulate walks one visit and logs it. Everything is in a frame's metres until
@@ -73,6 +75,9 @@ func Simulate(s WalkSettings) Visit {
 	w := walker{set: s, pos: s.Gate, trodden: map[[2]int]int{}, rng: rand.New(rand.NewPCG(s.Seed, 1))}
 	w.visit()
 	v := Visit{Start: s.Start, True: w.true}
+	for _, second := range w.stops {
+		v.Stops = append(v.Stops, s.Start+track.Instant(1000*second))
+	}
 	v.Log = s.Receiver.Log(v, rand.New(rand.NewPCG(s.Seed, 2)))
 	return v
 }

@@ -155,15 +155,30 @@ func TestReceiverHabits(t *testing.T) {
 	require.Greater(t, pinned, 300)
 }
 
+// A stop is a minute of standing at its place; the log tells of its middle.
+func TestStops(t *testing.T) {
+	set, at := check.DefaultWalk(), grid.XY{X: -30, Y: -10}
+	set.Stops = []grid.XY{at}
+	v := check.Simulate(set)
+	require.Len(t, v.Stops, 1)
+	middle := int(v.Stops[0].Sub(v.Start))
+	for i := middle - 30; i < middle+30; i++ {
+		require.Equal(t, track.Standing, v.True[i].Kind, i)
+		require.InDelta(t, 0, math.Hypot(v.True[i].X-at.X, v.True[i].Y-at.Y), 1.5)
+	}
+	require.NotEqual(t, track.Standing, v.True[middle-31].Kind)
+}
+
 func TestWriteGPX(t *testing.T) {
 	fix := track.NoFix
 	fix.Pos = grid.LonLat{Lon: -3.25, Lat: 51.5}
 	fix.T = track.At(time.Date(2026, 5, 1, 9, 30, 0, 0, time.UTC))
 	fix.HDOP = 0.9
 	var b bytes.Buffer
-	require.NoError(t, check.WriteGPX(&b, "fish & chips", []track.Fix{fix, fix}))
+	require.NoError(t, check.WriteGPX(&b, "fish & chips", []track.Fix{fix, fix}, track.Waypoint{Fix: fix, Name: "<post>"}))
 	var got struct {
 		Name   string `xml:"trk>name"`
+		Mark   string `xml:"wpt>name"`
 		Points []struct {
 			Lat  float64   `xml:"lat,attr"`
 			Time time.Time `xml:"time"`
@@ -172,6 +187,7 @@ func TestWriteGPX(t *testing.T) {
 	}
 	require.NoError(t, xml.Unmarshal(b.Bytes(), &got))
 	require.Equal(t, "fish & chips", got.Name)
+	require.Equal(t, "<post>", got.Mark)
 	require.Len(t, got.Points, 2)
 	require.Equal(t, 51.5, got.Points[1].Lat)
 	require.Equal(t, 0.9, got.Points[1].HDOP)
