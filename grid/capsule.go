@@ -305,16 +305,20 @@ func (m *Mask) FillLine(line []XY, b *Brush) {
 	var prev Sub
 	for i, p := range line {
 		q := m.spec.Snap(p)
-		if i == 0 {
-			prev = q
-			if len(line) > 1 {
-				continue
-			}
-		}
-		Pieces(prev, q, func(a, c Sub) {
-			b.Capsule(&fp, a, c)
+		switch {
+		case i == 0 && len(line) > 1:
+		case i == 0:
+			b.Capsule(&fp, q, q)
 			m.Paint(&fp)
-		})
+		case CountPieces(prev, q) == 1: // nearly always
+			b.Capsule(&fp, prev, q)
+			m.Paint(&fp)
+		default:
+			Pieces(prev, q, func(a, c Sub) {
+				b.Capsule(&fp, a, c)
+				m.Paint(&fp)
+			})
+		}
 		prev = q
 	}
 }

@@ -180,22 +180,14 @@ func (t *texter) gaps() {
 		t.inDoubt(t.r.Gaps)
 		return
 	}
-	row := func(gap, bare, area, widest, where string) {
-		if t.r.Certainty == nil {
-			t.line("%-5s %12s %10s  %s", gap, area, widest, cutTo(where, 49))
-		} else {
-			t.line("%-5s %12s %12s %10s  %s", gap, bare, area, widest, cutTo(where, 36))
-		}
+	row := func(gap, area, widest, where string) {
+		t.line("%-5s %12s %10s  %s", gap, area, widest, cutTo(where, 49))
 	}
-	row("Gap", "untrodden", "area", "widest", "where its middle is")
+	row("Gap", "area", "widest", "where its middle is")
 	gaps := t.r.Untrodden()
 	shown := gaps[:min(len(gaps), textGaps)]
 	for _, g := range shown {
-		bare := "none"
-		if g.UntroddenM2 > 0 {
-			bare = t.u.area(g.UntroddenM2)
-		}
-		row(strconv.Itoa(g.ID), bare, t.u.area(g.AreaM2), t.u.length(g.WidestM), t.where(g.CentreXY))
+		row(strconv.Itoa(g.ID), t.u.area(g.AreaM2), t.u.length(g.WidestM), t.where(g.CentreXY))
 	}
 	if n := len(gaps) - len(shown); n > 0 {
 		t.line("  and %s", count(n, "more gap"))

@@ -256,11 +256,7 @@ func (d *Drawing) deviate(p *Posterior, rng *rand.Rand) {
 	if !p.tied {
 		off = grid.XY{X: p.Receiver.OffsetM * rng.NormFloat64(), Y: p.Receiver.OffsetM * rng.NormFloat64()}
 	}
-	var x, y vec
-	end := backward{noise: p.last[0]}
-	end.draw(&x, p.states, rng)
-	end.noise = p.last[1]
-	end.draw(&y, p.states, rng)
+	x, y := p.last[0].sample(rng), p.last[1].sample(rng)
 	for k := n - 1; ; k-- {
 		d.at[k].X += x[sX] + off.X
 		d.at[k].Y += y[sX] + off.Y
