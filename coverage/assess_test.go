@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -70,6 +71,12 @@ func lane(x0, y0, x1, y1 float64) (out []grid.XY) {
 		out = append(out, grid.XY{X: x0 + (x1-x0)*k/n, Y: y0 + (y1-y0)*k/n})
 	}
 	return out
+}
+
+// withCores runs f with so many cores.
+func withCores(n int, f func()) {
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(n))
+	f()
 }
 
 var day = time.Date(2026, 5, 2, 9, 0, 0, 0, time.UTC)

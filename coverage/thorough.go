@@ -13,6 +13,7 @@ type Thoroughness struct {
 	MedianMS       float64 // median pace of searching, by time
 	HurriedPercent float64 // share of the searching time that was faster
 	MeanPercent    float64 // share of the ground in the swath that the coil passed over in one pass, mean by time
+	GroundPercent  float64 // share of the searchable ground that the coil itself passed over, as logged
 	Coil           Coil
 	DepthM         float64
 }
@@ -49,6 +50,9 @@ func (r *Result) thoroughness(visits []visit) *Thoroughness {
 		return nil
 	}
 	t.HurriedPercent, t.MeanPercent = 100*fast/all, 100*share/all
+	for _, p := range r.Passes { // each pass misses other strips
+		t.GroundPercent += p.Percent * Repeated(t.MeanPercent/100, p.Passes)
+	}
 	half := 0.0
 	for i, sec := range seconds {
 		if half += sec; half >= all/2 {

@@ -76,13 +76,14 @@ type ThoroughnessDoc struct {
 	FastestMS      Number `json:"fastest_ms"`
 	HurriedPercent Number `json:"hurried_percent"`
 	MeanPercent    Number `json:"mean_percent"`
+	GroundPercent  Number `json:"ground_percent"`
 }
 
 func thoroughness(t *coverage.Thoroughness) *ThoroughnessDoc {
 	if t == nil {
 		return nil
 	}
-	return &ThoroughnessDoc{to(t.MedianMS, 3), to(t.FastestMS, 4), round3(t.HurriedPercent), round3(t.MeanPercent)}
+	return &ThoroughnessDoc{to(t.MedianMS, 3), to(t.FastestMS, 4), round3(t.HurriedPercent), round3(t.MeanPercent), round3(t.GroundPercent)}
 }
 
 // LaidOutDoc is a coverage.LaidOutGround.

@@ -161,8 +161,8 @@ func (t *texter) thoroughness() {
 		fastest = t.u.pace(th.FastestMS) + " or slower would leave nothing within the swing"
 	}
 	t.line("")
-	t.para("", "At your usual pace of %s a coil of %s on a swing of %s%s passes over about %s of the ground in the swath in one pass; %s. The figures above count the whole swath.",
-		t.u.pace(th.MedianMS), t.u.small(th.Coil.SizeM), t.u.length(th.Coil.SwingM), depth, percent(th.MeanPercent), fastest)
+	t.para("", "At your usual pace of %s a coil of %s on a swing of %s%s passes over about %s of the ground in the swath in one pass; %s. The figures above count the whole swath: as logged, the coil itself passed over about %s of the site.",
+		t.u.pace(th.MedianMS), t.u.small(th.Coil.SizeM), t.u.length(th.Coil.SwingM), depth, percent(th.MeanPercent), fastest, percent(th.GroundPercent))
 }
 
 // detection says how likely a target was found.
