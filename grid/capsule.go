@@ -17,8 +17,10 @@ type Sub struct{ X, Y int32 }
 
 // Snap returns the Sub nearest to p. Positions further than about four million
 // cells from the origin are moved to that distance.
-func (s Spec) Snap(p XY) Sub {
-	k := subCell / s.CellM
+func (s Spec) Snap(p XY) Sub { return s.snap(p, subCell/s.CellM) }
+
+// snap is Snap with the sub-cells per metre worked out.
+func (s *Spec) snap(p XY, k float64) Sub {
 	return Sub{snap(float64((p.X - s.Origin.X) * k)), snap(float64((p.Y - s.Origin.Y) * k))}
 }
 
@@ -168,13 +170,14 @@ func (b *Brush) sides(fp *Footprint, a, c Sub) {
 	dx, dy := int64(c.X-a.X), int64(c.Y-a.Y)
 	len2 := dx*dx + dy*dy
 	k := isqrt(b.r2 * len2)
-	// Where the sides touch the discs, in whole sub-cells to either side.
-	down := int32(floor(float64(k) * float64(dx) / float64(len2)))
-	up := down + 1
 	// Column c of row y is left of the right side when
 	// dy*(256c + 128 - ax) <= dx*vy + K, that is c <= q/(256 dy).
 	d := subCell * dy
-	inv := 1 / float64(d)
+	both := 1 / (float64(d) * float64(len2)) // one division for two
+	inv := both * float64(len2)
+	// Where the sides touch the discs, in whole sub-cells to either side.
+	down := int32(floor(float64(k) * float64(dx) * (both * float64(d))))
+	up := down + 1
 	base := dy*(int64(a.X)-subCell/2) - dx*int64(a.Y)
 
 	from, to := rowsBetween(a.Y-down, c.Y-up)
@@ -303,8 +306,9 @@ func (m *Mask) FillCapsule(a, c XY, radiusM float64) {
 func (m *Mask) FillLine(line []XY, b *Brush) {
 	var fp Footprint
 	var prev Sub
+	k := subCell / m.spec.CellM
 	for i, p := range line {
-		q := m.spec.Snap(p)
+		q := m.spec.snap(p, k)
 		switch {
 		case i == 0 && len(line) > 1:
 		case i == 0:

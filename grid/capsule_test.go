@@ -173,3 +173,21 @@ func BenchmarkFillLine(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkPaint is the bare cost of writing the spans of a step.
+func BenchmarkPaint(b *testing.B) {
+	m := NewMask(SpecFor(Bounds{XY{0, 0}, XY{100, 100}}, 0.1))
+	br := NewBrush(0.1, 0.75)
+	fps := make([]Footprint, 1000)
+	line := walkLine(len(fps)+1, 0.5)
+	for i := range fps {
+		br.Capsule(&fps[i], m.spec.Snap(line[i]), m.spec.Snap(line[i+1]))
+		m.Paint(&fps[i])
+	}
+	for b.Loop() {
+		for i := range fps {
+			m.Paint(&fps[i])
+		}
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/1000, "ns/segment")
+}
