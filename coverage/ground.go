@@ -13,8 +13,9 @@ import (
 // maxTouched is the number of cells above which a coarser cell is chosen.
 const maxTouched = 25_000_000
 
-// maxCells is the number of cells above which even an asked-for cell is refused.
-const maxCells = 400_000_000
+// maxCells is the number of cells above which even an asked-for cell is refused:
+// finding gaps takes about 12 bytes for each cell not swept.
+const maxCells = 100_000_000
 
 // cellSteps are the cells chosen from, in metres.
 var cellSteps = []float64{0.10, 0.20, 0.25, 0.50, 1, 2, 5}
