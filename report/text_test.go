@@ -108,7 +108,7 @@ func TestThoroughnessInWords(t *testing.T) {
 		want string
 	}{
 		{"deep", coverage.Thoroughness{Coil: coil, DepthM: 0.15, MedianMS: 0.42, FastestMS: 0.054, MeanPercent: 23.6},
-			"At your usual pace of 0.42 m/s a coil of 28 cm on a swing of 1.2 m, 15 cm down, passes over about 24 % of the ground in the swath in one pass; 0.05 m/s or slower would leave nothing within the swing."},
+			"At your usual pace of 0.42 m/s a coil of 28 cm on a swing of 1.2 m, 15 cm down, passes over about 24 % of the ground in the swath in one pass; 0.05 m/s or slower would leave nothing within the swing, and"},
 		{"too deep", coverage.Thoroughness{Coil: coil, DepthM: 0.4, MedianMS: 0.42}, "no pace is slow enough"},
 		{"all reached", coverage.Thoroughness{Coil: coil, FastestMS: math.Inf(1)}, "no pace would leave anything"},
 	} {

@@ -158,7 +158,8 @@ func (t *texter) thoroughness() {
 	case math.IsInf(th.FastestMS, 1):
 		fastest = "no pace would leave anything within the swing"
 	case th.FastestMS > 0:
-		fastest = t.u.pace(th.FastestMS) + " or slower would leave nothing within the swing"
+		fastest = fmt.Sprintf("%s or slower would leave nothing within the swing, and %s of the searching was faster",
+			t.u.pace(th.FastestMS), percent(th.HurriedPercent))
 	}
 	t.line("")
 	t.para("", "At your usual pace of %s a coil of %s on a swing of %s%s passes over about %s of the ground in the swath in one pass; %s. The figures above count the whole swath: as logged, the coil itself passed over about %s of the site.",
