@@ -208,7 +208,7 @@ func TestOddInput(t *testing.T) {
 		coverage.Source{Name: "copy.gpx", Open: good.Open})
 	require.Len(t, r.Sessions, 1)
 	require.Len(t, r.Skipped, 3)
-	require.ErrorContains(t, r.Skipped[2].Err, "the same file as good.gpx")
+	require.ErrorContains(t, r.Skipped[2].Err, "the same recording as good.gpx")
 
 	far := lane(200, 30, 240, 30)
 	r = assess(t, s, nil, gpx("far.gpx", day, far))

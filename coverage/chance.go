@@ -72,7 +72,7 @@ func (r *Result) allow(ctx context.Context, visits []visit, progress Progress) e
 	}
 	c := judge(raw, most)
 	c.Draws, c.Chance = n, chanceField(workers, n)
-	c.states(d.in)
+	c.states(r.Searchable)
 	for i, w := range d.walks {
 		r.Sessions[i].Ties, r.Sessions[i].TieM = w.ties, w.post.TieM()
 		if w.strays {
@@ -151,11 +151,11 @@ func chanceField(workers []*workings, draws int) *grid.Field {
 	return f
 }
 
-// states sorts the searchable ground by its chance.
-func (c *Certainty) states(in *grid.Mask) {
+// states sorts the searchable ground by its chance, by the cells of the map.
+func (c *Certainty) states(searchable *grid.Mask) {
 	var sure, doubt, bare int
-	in.Cells(func(k grid.Cell) {
-		switch v := c.Chance.At(k); {
+	searchable.Cells(func(k grid.Cell) {
+		switch v := c.ChanceAt(searchable.Spec().Centre(k)); {
 		case v >= SurelyChance:
 			sure++
 		case v > UntroddenChance:

@@ -55,7 +55,8 @@ type workings struct {
 }
 
 // fenceInset is how far inside the edge the fence stands, in swaths: a searcher
-// keeps the swath, not only the feet, on the ground that counts.
+// keeps the swath, not only the feet, on the ground that counts. Where the receiver
+// is better than that, in its errors: there the log itself tells.
 const fenceInset = 0.5
 
 // drawCell is the cell of the draws: coarser than the map's, since the draws
@@ -71,7 +72,7 @@ func (r *Result) newDrawer(ctx context.Context, visits []visit) (*drawer, error)
 	spec := grid.SpecFor(r.Spec.Bounds().Pad(-r.Spec.CellM/2), cell)
 	d := &drawer{
 		walks: make([]drawnWalk, len(visits)), seed: set.Seed,
-		fence: newFence(r.Local.Boundary, fenceInset*r.Settings.SwathM, 4*err+5),
+		fence: newFence(r.Local.Boundary, fenceInset*math.Min(r.Settings.SwathM, err), 4*err+5),
 		brush: grid.NewBrush(cell, r.Settings.SwathM/2),
 		in:    searchable(spec, r.Local.Boundary, r.Local.Keepouts),
 	}
@@ -108,8 +109,13 @@ func (r *Result) layLanes(d *drawer, visits []visit) error {
 		}
 		for _, b := range track.FindLaneBlocks(v.walk) {
 			p := LaneProposal{v.name, b, site.Proposal(b, r.Frame, v.name)}
-			if k := slices.IndexFunc(r.Settings.LaidOut, func(s string) bool { return site.LaidOut{Session: s}.Of(v.name, v.file) }); k >= 0 {
-				accepted[k] = true
+			meant := false
+			for k, s := range r.Settings.LaidOut {
+				if (site.LaidOut{Session: s}).Of(v.name, v.file) {
+					accepted[k], meant = true, true
+				}
+			}
+			if meant {
 				l := site.LocalLaidOut{LaidOut: p.LaidOut, Polygon: grid.Polygon{Outer: b.Corners[:]}}
 				r.takeLaid(d, i, v, l, math.Hypot(rec.OffsetM, 0.4*rec.DriftM))
 			} else if len(d.walks[i].laid) == 0 {

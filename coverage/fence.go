@@ -16,8 +16,9 @@ const fenceCellM = 0.5
 // leave such draws out instead would tell against walks along the edge, since
 // of those every draw strays.
 type fence struct {
-	spec grid.Spec
-	way  []grid.XY // for each cell within reach outside, the way to the mirrored place
+	spec  grid.Spec
+	depth []float64 // of each cell inside the edge, metres; negative outside
+	way   []grid.XY // for each cell within reach outside, the way to the mirrored place
 }
 
 // newFence lays the fence insetM inside the edge of the boundary, effective to
@@ -29,12 +30,13 @@ func newFence(boundary []grid.Polygon, insetM, reachM float64) *fence {
 			b = b.Add(q)
 		}
 	}
-	cell := fenceCellM
-	for b.Width()*b.Height()/(cell*cell) > 4e6 {
+	cell, around := fenceCellM, b.Pad(reachM)
+	for around.Width()*around.Height()/(cell*cell) > 4e6 {
 		cell *= 2
 	}
-	f := &fence{spec: grid.SpecFor(b.Pad(reachM+2*cell), cell)}
-	f.mirror(f.depths(searchable(f.spec, boundary, nil)), insetM, reachM)
+	f := &fence{spec: grid.SpecFor(around.Pad(2*cell), cell)}
+	f.depth = f.depths(searchable(f.spec, boundary, nil))
+	f.mirror(insetM, reachM)
 	return f
 }
 
@@ -63,10 +65,10 @@ func (f *fence) depths(in *grid.Mask) []float64 {
 
 // mirror finds, for each cell beyond the fence, the way over it: twice the
 // distance to it, the way the depth grows fastest.
-func (f *fence) mirror(depth []float64, insetM, reachM float64) {
-	f.way = make([]grid.XY, len(depth))
+func (f *fence) mirror(insetM, reachM float64) {
+	f.way = make([]grid.XY, len(f.depth))
 	at := func(c, r int) float64 {
-		return depth[min(max(r, 0), f.spec.Rows-1)*f.spec.Cols+min(max(c, 0), f.spec.Cols-1)]
+		return f.depth[min(max(r, 0), f.spec.Rows-1)*f.spec.Cols+min(max(c, 0), f.spec.Cols-1)]
 	}
 	for r := range f.spec.Rows {
 		for c := range f.spec.Cols {
@@ -107,7 +109,7 @@ func (f *fence) strays(w track.Walk, errM float64) bool {
 				c, ok := f.spec.CellAt(q.XY)
 				if !ok {
 					beyond++
-				} else if w := f.way[c.Row*f.spec.Cols+c.Col]; math.Hypot(w.X, w.Y)/2 > 2*errM {
+				} else if f.depth[c.Row*f.spec.Cols+c.Col] < -2*errM-f.spec.CellM {
 					beyond++
 				}
 			}

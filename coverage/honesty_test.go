@@ -93,8 +93,8 @@ func naiveLimit(c check.Campaign, r *coverage.Result, rec check.Receiver, seed u
 
 // honesty sums up many campaigns of one kind.
 type honesty struct {
-	n, over, in, naiveOver, loggedOver           int
-	truth, logged, expected, atLeast, width, gap float64
+	n, over, in, naiveOver, loggedOver      int
+	truth, logged, expected, atLeast, width float64
 }
 
 func (h *honesty) add(o outcome) {

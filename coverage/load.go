@@ -3,10 +3,13 @@ package coverage
 import (
 	"context"
 	"crypto/sha256"
+	"encoding/binary"
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"hash/fnv"
 	"io"
+	"math"
 	"path"
 	"runtime"
 	"strings"
@@ -21,6 +24,7 @@ import (
 // loaded is what one file gave.
 type loaded struct {
 	sha256 string
+	print  uint64 // of its fixes: the same for a copy, zipped or written anew
 	notes  track.Notes
 	visits []visit
 	err    error
@@ -74,17 +78,17 @@ func (l *loaded) settle(f grid.Frame, set track.Settings) {
 // gather puts the files' visits in order, and lays the frame when no site did.
 func (r *Result) gather(in Input, files []loaded, ready bool) ([]visit, error) {
 	var visits []visit
-	first := map[string]string{} // name of the first file with this hash
+	first := map[uint64]string{} // name of the first file with these fixes
 	for i, f := range files {
 		name := in.Logs[i].Name
-		if f.err == nil && first[f.sha256] != "" {
-			f.err = fmt.Errorf("%s: the same file as %s; counted once", name, first[f.sha256])
+		if f.err == nil && first[f.print] != "" {
+			f.err = fmt.Errorf("%s: the same recording as %s; counted once", name, first[f.print])
 		}
 		if f.err != nil {
 			r.Skipped = append(r.Skipped, Skipped{File: name, Err: f.err})
 			continue
 		}
-		first[f.sha256] = name
+		first[f.print] = name
 		visits = append(visits, f.visits...)
 	}
 	if len(visits) == 0 {
@@ -104,12 +108,27 @@ func (r *Result) gather(in Input, files []loaded, ready bool) ([]visit, error) {
 			visits[i].settle(f, r.Settings.Track)
 		}
 	}
+	nameApart(visits)
 	r.addNotes(in, files, visits)
 	sortVisits(visits)
 	if len(visits) > maxSessions {
 		return nil, fmt.Errorf("%d visits: more than %d cannot be told apart", len(visits), maxSessions)
 	}
 	return visits, nil
+}
+
+// nameApart adds the file to the name of visits that share one: many programs call
+// every recording the same.
+func nameApart(visits []visit) {
+	count := map[string]int{}
+	for _, v := range visits {
+		count[v.name]++
+	}
+	for i := range visits {
+		if v := &visits[i]; count[v.name] > 1 {
+			v.name += ", " + path.Base(strings.ReplaceAll(v.file, `\`, "/"))
+		}
+	}
 }
 
 func (r *Result) addNotes(in Input, files []loaded, visits []visit) {
@@ -151,7 +170,7 @@ func readLog(ctx context.Context, src Source, set Settings) loaded {
 	if log.Fixes() == 0 {
 		return fail(fmt.Errorf("%s: no recorded track in it%s", src.Name, hintOf(log)))
 	}
-	l := loaded{sha256: hex.EncodeToString(hash.Sum(nil)), notes: log.Notes}
+	l := loaded{sha256: hex.EncodeToString(hash.Sum(nil)), print: fingerprint(log), notes: log.Notes}
 	name := nameOf(log, src.Name)
 	for i, raw := range track.Visits(log, set.VisitGapS) {
 		v := visit{name: name, file: src.Name, sha256: l.sha256, number: i, raw: raw, waypoints: log.Waypoints}
@@ -161,6 +180,23 @@ func readLog(ctx context.Context, src Source, set Settings) loaded {
 		l.visits = append(l.visits, v)
 	}
 	return l
+}
+
+// fingerprint tells recordings apart by where and when their fixes are.
+func fingerprint(log *track.Log) uint64 {
+	h := fnv.New64a()
+	var b [24]byte
+	for _, t := range log.Tracks {
+		for _, s := range t.Segments {
+			for _, f := range s {
+				binary.LittleEndian.PutUint64(b[:], math.Float64bits(f.Pos.Lon))
+				binary.LittleEndian.PutUint64(b[8:], math.Float64bits(f.Pos.Lat))
+				binary.LittleEndian.PutUint64(b[16:], uint64(f.T))
+				h.Write(b[:])
+			}
+		}
+	}
+	return h.Sum64()
 }
 
 func hintOf(log *track.Log) string {

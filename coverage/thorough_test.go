@@ -1,11 +1,14 @@
 package coverage_test
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"untrod/coverage"
+	"untrod/grid"
+	"untrod/track"
 )
 
 // TestThoroughness walks lanes at half a metre a second with a 25 cm coil on a
@@ -40,4 +43,32 @@ func TestOneSeedOneAnswer(t *testing.T) {
 	}
 	other := assess(t, s, func(s *coverage.Settings) { light(s); s.Position.Seed = 2 }, a, b)
 	require.NotEqual(t, first.Certainty.AtLeastPercent, other.Certainty.AtLeastPercent)
+}
+
+// TestAccurateReceiverTendsToAsLogged: the better the receiver, the nearer all
+// figures come to those as logged; a perfect one reaches them.
+func TestAccurateReceiverTendsToAsLogged(t *testing.T) {
+	var line []grid.XY
+	for i := range 16 {
+		y := 2 + 2.3*float64(i)
+		l := lane(1, y, 39, y+1.1)
+		if i%2 == 1 {
+			l = lane(39, y+1.1, 1, y)
+		}
+		line = append(line, l...)
+	}
+	log, s := gpx("walk.gpx", day, line), squareSite(t, 40)
+	last := 100.0
+	for _, sigma := range []float64{1, 0.3, 0.1, 0.02} {
+		r := assess(t, s, func(s *coverage.Settings) {
+			s.Position.Receiver, s.Position.Draws = track.ReceiverOf(sigma), 60
+		}, log)
+		c := r.Certainty
+		require.Empty(t, c.Strays, "%g", sigma)
+		off := math.Abs(c.ExpectedPercent-r.AsLoggedPercent) + r.AsLoggedPercent - c.AtLeastPercent
+		t.Logf("%.2f m: as logged %.2f, most likely %.2f, at least %.2f", sigma, r.AsLoggedPercent, c.ExpectedPercent, c.AtLeastPercent)
+		require.Less(t, off, last+0.5, "%g", sigma)
+		last = off
+	}
+	require.Less(t, last, 3.0)
 }

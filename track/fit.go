@@ -28,6 +28,9 @@ func FitRough(w Walk, r Receiver) (Receiver, Walker) {
 	top := math.Inf(-1)
 	for _, turn := range turnTimes {
 		for _, size := range roughSizes {
+			if size > r.TotalM() {
+				break // no part of the error is larger than the whole
+			}
 			c, v := r, Walker{SpeedMS: searcherMS, TurnS: turn}
 			c.RoughM = size
 			if l := logLikelihood(knots, c, v); l > top {

@@ -214,7 +214,7 @@ func (p *Posterior) TieM() float64 { return math.Hypot(p.offset.X, p.offset.Y) }
 // slice is used again. Points are at most 2 s apart where the log is.
 func (p *Posterior) Draw(rng *rand.Rand, d *Drawing, line func([]grid.XY)) {
 	d.start(p)
-	d.deviate(p, rng)
+	d.deviate(p, rng, true)
 	d.lines(p, line)
 }
 
@@ -222,12 +222,12 @@ func (p *Posterior) Draw(rng *rand.Rand, d *Drawing, line func([]grid.XY)) {
 // a log of it, and the difference of a walk drawn from that log.
 func (p *Posterior) DrawAgain(rng *rand.Rand, d *Drawing, fold func(grid.XY) grid.XY, line func([]grid.XY)) {
 	d.start(p)
-	d.deviate(p, rng)
+	d.deviate(p, rng, true)
 	for i := range d.at {
 		d.at[i] = fold(d.at[i])
 	}
-	d.deviate(p, rng)
-	d.deviate(p, rng)
+	d.deviate(p, rng, false)
+	d.deviate(p, rng, false)
 	d.lines(p, line)
 }
 
@@ -246,8 +246,9 @@ func (d *Drawing) start(p *Posterior) {
 	}
 }
 
-// deviate adds one draw of how the true walk differs from the most likely one.
-func (d *Drawing) deviate(p *Posterior, rng *rand.Rand) {
+// deviate adds one draw of how the true walk differs from the most likely one;
+// with bends, also of how it runs between knots.
+func (d *Drawing) deviate(p *Posterior, rng *rand.Rand, bends bool) {
 	n := len(d.at)
 	if n == 0 {
 		return
@@ -260,8 +261,10 @@ func (d *Drawing) deviate(p *Posterior, rng *rand.Rand) {
 	for k := n - 1; ; k-- {
 		d.at[k].X += x[sX] + off.X
 		d.at[k].Y += y[sX] + off.Y
-		d.velocity[k].X += x[sV]
-		d.velocity[k].Y += y[sV]
+		if bends {
+			d.velocity[k].X += x[sV]
+			d.velocity[k].Y += y[sV]
+		}
 		if k == 0 {
 			return
 		}

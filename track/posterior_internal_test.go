@@ -132,7 +132,7 @@ func TestPosteriorEqualsDenseConditioning(t *testing.T) {
 		var d Drawing
 		for range n {
 			d.start(p)
-			d.deviate(p, rng)
+			d.deviate(p, rng, true)
 			for i := range times {
 				for j := range times {
 					sum[i][j] += (d.at[i].X - mean[i]) * (d.at[j].X - mean[j]) / n
@@ -225,7 +225,7 @@ func TestShortSilenceIsDrawnAsUnknown(t *testing.T) {
 	spread := make([]float64, len(knots))
 	for range 2000 {
 		d.start(p)
-		d.deviate(p, rng)
+		d.deviate(p, rng, true)
 		for k := range spread {
 			spread[k] += d.at[k].Y * d.at[k].Y / 2000
 		}
