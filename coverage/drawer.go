@@ -107,6 +107,9 @@ func (r *Result) layLanes(d *drawer, visits []visit) error {
 				r.takeLaid(d, i, v, l, 0)
 			}
 		}
+		if r.Sessions[i].PassM2 == 0 {
+			continue // nowhere on the site
+		}
 		for _, b := range track.FindLaneBlocks(v.walk) {
 			p := LaneProposal{v.name, b, site.Proposal(b, r.Frame, v.name)}
 			meant := false

@@ -23,8 +23,8 @@ type PositionDoc struct {
 func position(r *coverage.Result) PositionDoc {
 	p := r.Settings.Position
 	d := PositionDoc{
-		OffsetSdM: exact(p.Receiver.OffsetM), DriftSdM: exact(p.Receiver.DriftM), DriftTimeS: unknown,
-		WhiteSdM: exact(p.Receiver.WhiteM), Seed: p.Seed, Strays: []string{},
+		OffsetSdM: to(p.Receiver.OffsetM, 3), DriftSdM: to(p.Receiver.DriftM, 3), DriftTimeS: unknown,
+		WhiteSdM: to(p.Receiver.WhiteM, 3), Seed: p.Seed, Strays: []string{},
 	}
 	if p.Canopy != "" {
 		d.Canopy = &p.Canopy

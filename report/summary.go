@@ -189,7 +189,15 @@ func coverageDoc(r *coverage.Result) CoverageDoc {
 	for _, n := range []*Number{&d.AtLeastPercent, &d.ExpectedPercent, &d.SurelySweptPercent, &d.InDoubtPercent, &d.UntroddenPercent} {
 		*n = unknown
 	}
-	if c := r.Certainty; c != nil {
+	c := r.Certainty
+	if c == nil && r.Settings.Position.Canopy == "none" { // as logged is all there is
+		p := r.AsLoggedPercent
+		c = &coverage.Certainty{
+			AtLeastPercent: p, ExpectedPercent: p, Interval90: [2]float64{p, p},
+			SurelyPercent: p, UntroddenPercent: 100 - p,
+		}
+	}
+	if c != nil {
 		d.AtLeastPercent, d.ExpectedPercent = round3(c.AtLeastPercent), round3(c.ExpectedPercent)
 		d.Interval90Percent = limits(c.Interval90[0], c.Interval90[1], 3)
 		d.SurelySweptPercent, d.InDoubtPercent = round3(c.SurelyPercent), round3(c.DoubtPercent)

@@ -98,7 +98,7 @@ func (t *texter) balance() {
 		t.line("  %-32s %14s", "keep-outs, not counted", t.u.area(t.r.KeepoutM2))
 	}
 	if t.r.CellChosen != "" {
-		t.para("  ", "Ground is counted in cells of %s: %s.", cellSide(t.r.Settings.CellM), t.r.CellChosen)
+		t.para("  ", "Ground is counted in %s.", t.r.CellChosen)
 	}
 }
 
@@ -116,16 +116,14 @@ func (t *texter) balanceLogged() {
 	row("not swept: too small to bother", t.r.Slivers.AreaM2)
 }
 
-func cellSide(m float64) string { return fmt.Sprintf("%.2f m", m) }
-
 func (t *texter) effort() {
 	if t.r.EffortM2 == 0 {
 		return
 	}
 	t.line("")
 	t.para("", "%s of your sweeping fell on ground already swept.", percent(t.r.RewalkedPercent))
-	t.para("", "Wandering at random, the same effort would have swept about %s of the site.",
-		percent(t.r.RandomSearchPercent))
+	t.para("", "Wandering at random, the same effort would have swept %s of the site.",
+		about(t.r.RandomSearchPercent))
 }
 
 func (t *texter) visits() {
@@ -143,7 +141,11 @@ func (t *texter) visits() {
 		if s.Start.Known() {
 			date = s.Start.Time().Format("2006-01-02 15:04")
 		}
-		t.line("%-16s %12s %14s %10s  %s", date, duration(s.Seconds[track.Searching]),
+		searching := duration(s.Seconds[track.Searching])
+		if s.Metres[track.Searching] > 0 && !s.Start.Known() {
+			searching = "not timed"
+		}
+		t.line("%-16s %12s %14s %10s  %s", date, searching,
 			t.u.area(s.NewGroundM2), percent(s.RewalkedPercent), cutTo(printable(s.File), 22))
 	}
 	t.ties()

@@ -32,9 +32,20 @@ func between(lo, hi float64) string {
 // thirds of a circular normal error: sqrt(-2 ln(1/3)).
 var twoInThree = math.Sqrt(2 * math.Log(3))
 
+// ninetyFive is the same for 95 of 100.
+var ninetyFive = math.Sqrt(2 * math.Log(20))
+
+// about is a share in words, said to be rough unless it is a bound already.
+func about(p float64) string {
+	s := percent(p)
+	if strings.HasPrefix(s, "under") || strings.HasPrefix(s, "over") {
+		return s
+	}
+	return "about " + s
+}
+
 // skies end the sentence that receiver begins.
 var skies = map[string]string{
-	"":      "as you gave it",
 	"open":  "as is usual under open sky",
 	"light": "as is usual under some leaves",
 	"dense": "as is usual under closed leaves",
@@ -45,6 +56,9 @@ func receiver(p coverage.PositionSettings, u Units) string {
 	sky, known := skies[p.Canopy]
 	if !known {
 		sky = "as set for " + printable(p.Canopy)
+	}
+	if p.Canopy == "" {
+		return fmt.Sprintf("Allowing for a receiver that is right to %s in 95 of 100 fixes, as you gave it.", u.length(ninetyFive*p.Receiver.TotalM()))
 	}
 	return fmt.Sprintf("Allowing for a receiver that is right to %s two times in three, %s.",
 		u.length(twoInThree*p.Receiver.TotalM()), sky)
@@ -61,12 +75,15 @@ func perfect(r *coverage.Result) string {
 // leadSure is the lead when receiver error was allowed for.
 func (t *texter) leadSure(ground string) {
 	c := t.r.Certainty
-	t.para("", "At least %s of the %s %s has been swept; most likely about %s.",
-		atLeast(c.AtLeastPercent), t.u.area(t.r.SearchableM2), ground, percent(c.ExpectedPercent))
+	t.para("", "At least %s of the %s %s has been swept; most likely %s.",
+		atLeast(c.AtLeastPercent), t.u.area(t.r.SearchableM2), ground, about(c.ExpectedPercent))
 	t.para("", "%s", receiver(t.r.Settings.Position, t.u))
 	if len(c.Strays) > 0 {
-		t.para("", "%s searched well beyond the edge of the ground; all other visits are taken to have stayed inside.",
-			listed(c.Strays))
+		rest := "; all other visits are taken to have stayed inside"
+		if len(c.Strays) == len(t.r.Sessions) {
+			rest = ""
+		}
+		t.para("", "%s searched well beyond the edge of the ground%s.", listed(c.Strays), rest)
 	}
 	for _, l := range t.r.LaidOut {
 		if l.Confirmed {
@@ -139,8 +156,8 @@ func (t *texter) ties() {
 // lanes proposes what looks laid out.
 func (t *texter) lanes() {
 	for _, l := range t.r.Lanes {
-		t.para("", "In visit %q: %d lanes about %s apart. If they were walked to lines or flags, add --laid-out %q and they count as walked.",
-			printable(l.Session), l.Block.Lanes, t.u.fine(l.Block.SpacingM), printable(l.Session))
+		t.para("", "In visit %q: %d lanes about %s apart. If they were walked to lines or flags, --laid-out with the visit's name counts them as walked.",
+			printable(l.Session), l.Block.Lanes, t.u.fine(l.Block.SpacingM))
 	}
 }
 

@@ -15,6 +15,7 @@ import (
 	"untrod/coverage"
 	"untrod/report"
 	"untrod/site"
+	"untrod/track"
 )
 
 // usualCanopy is taken when nothing is said: a wrong guess in the open gives too
@@ -207,10 +208,29 @@ func tellOdd(w io.Writer, r *coverage.Result, given int) error {
 		fmt.Fprintf(w, "untrod: skipped %s: %s\n", s.File, why)
 	}
 	if r.SweptM2 == 0 {
-		fmt.Fprintln(w, "untrod: no searching on the site in any log; is it the right site file?")
+		fmt.Fprintln(w, "untrod: "+whyNothing(r))
 	}
 	if len(r.Skipped) == 0 {
 		return nil
 	}
 	return &skippedError{len(r.Skipped), given}
+}
+
+// whyNothing says why not a single cell was swept.
+func whyNothing(r *coverage.Result) string {
+	var most coverage.FileNote
+	for _, n := range r.Notes {
+		switch {
+		case n.Kind == track.NoteNoTimes && r.Settings.Track.TreatAs == track.Lost:
+			return n.File + ": no times in it, so searching cannot be told from walking; --treat-as searching counts all of it"
+		case n.Kind == track.NoteOutside, n.Kind == track.NoteFarAway:
+			return "no searching on the site in any log; is it the right site file?"
+		case n.Kind.Drops() && n.Count > most.Count:
+			most = n
+		}
+	}
+	if most.Count > 0 {
+		return fmt.Sprintf("no searching in any log; of %s, %d fixes were left out as %s", most.File, most.Count, most.Kind)
+	}
+	return "no searching in any log: nobody walked at a searching pace for long enough"
 }

@@ -27,7 +27,7 @@ cover would. The visits are simulated, so the coverage that was truly reached
 is known and printed beside the estimate. The same files come out every time.`
 
 const demoExample = `  untrod demo
-  untrod demo --dir /tmp/try --canopy dense`
+  untrod demo --dir my-demo --canopy dense`
 
 func newDemo(std streams) *cobra.Command {
 	var dir string

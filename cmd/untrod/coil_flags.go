@@ -64,6 +64,9 @@ func (c *coilFlags) detection(set *coverage.DetectSettings) error {
 		return hint(usagef("--seeded and --found go together"),
 			"how many targets were buried in the trial and how many one pass found: --seeded 20 --found 15")
 	}
+	if c.seeded.given && c.seeded.n == 0 {
+		return usagef("--seeded 0: must be at least 1: how many targets were buried in the trial")
+	}
 	set.PerPass, set.Trial = c.detect.si, coverage.Trial{Seeded: c.seeded.n, Found: c.found.n}
 	if !c.detect.given() && !c.seeded.given {
 		return nil

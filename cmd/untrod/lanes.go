@@ -3,6 +3,7 @@ package main
 import (
 	"slices"
 	"strings"
+	"unicode"
 
 	"github.com/spf13/pflag"
 
@@ -39,10 +40,21 @@ func (o *coverOptions) lanesCommand(found []coverage.LaneProposal, logs []string
 	return strings.Join(words, " ")
 }
 
-// quoted is a word as a shell takes it.
+// quoted is a word as a shell takes it: between single quotes nothing is special
+// but the quote itself. Names come from files that strangers may have written, and
+// the line is there to be pasted.
 func quoted(word string) string {
-	if word != "" && !strings.ContainsAny(word, " \t*?[]{}()<>|&;$'`\\~#!") {
+	plain := func(r rune) bool {
+		return unicode.IsLetter(r) || unicode.IsDigit(r) || strings.ContainsRune("_-./:,%+=@", r)
+	}
+	if word != "" && strings.IndexFunc(word, func(r rune) bool { return !plain(r) }) < 0 {
 		return word
 	}
-	return `"` + word + `"`
+	word = strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) {
+			return -1
+		}
+		return r
+	}, word)
+	return "'" + strings.ReplaceAll(word, "'", `'\''`) + "'"
 }

@@ -21,7 +21,20 @@ func TestLanesCommand(t *testing.T) {
 		}
 	}
 	found := []coverage.LaneProposal{{Session: "south, lanes"}, {Session: "south, lanes"}}
-	require.Regexp(t, `^.* cover --site site.geojson --coil 28cm --swing "1 m" --out "my result" --quick --seed 7`+
-		` --laid-out north --laid-out "south, lanes" walks "more/\*.gpx"$`,
+	require.Regexp(t, `^.* cover --site site.geojson --coil 28cm --swing '1 m' --out 'my result' --quick --seed 7`+
+		` --laid-out north --laid-out 'south, lanes' walks 'more/\*.gpx'$`,
 		o.lanesCommand(found, []string{"walks", "more/*.gpx"}))
+}
+
+// TestQuotedIsSafeToPaste: names come from files that strangers may have written.
+func TestQuotedIsSafeToPaste(t *testing.T) {
+	for word, want := range map[string]string{
+		"walks":              "walks",
+		"south, lanes":       "'south, lanes'",
+		"":                   "''",
+		`a "b" $(rm) 'c'`:    `'a "b" $(rm) '\''c'\'''`,
+		"two\nlines `id` \\": "'twolines `id` \\'",
+	} {
+		require.Equal(t, want, quoted(word))
+	}
 }
