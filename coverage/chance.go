@@ -151,19 +151,30 @@ func chanceField(workers []*workings, draws int) *grid.Field {
 	return f
 }
 
+// each calls f with the chance of every searchable cell, and bare with the cells
+// of each tile that no draw came near: on a large site nearly all.
+func (c *Certainty) each(searchable *grid.Mask, f func(grid.Cell, float64), bare func(tc, tr int, t *grid.Rows)) {
+	s := searchable.Spec()
+	searchable.Tiles(func(tc, tr int, t *grid.Rows) {
+		if c.Chance.Untouched(s.TileBounds(tc, tr)) {
+			bare(tc, tr, t)
+			return
+		}
+		t.Cells(tc, tr, func(k grid.Cell) { f(k, c.ChanceAt(s.Centre(k))) })
+	})
+}
+
 // states sorts the searchable ground by its chance, by the cells of the map.
 func (c *Certainty) states(searchable *grid.Mask) {
-	var sure, doubt, bare int
-	searchable.Cells(func(k grid.Cell) {
-		switch v := c.ChanceAt(searchable.Spec().Centre(k)); {
+	var sure, doubt int
+	c.each(searchable, func(_ grid.Cell, v float64) {
+		switch {
 		case v >= SurelyChance:
 			sure++
 		case v > UntroddenChance:
 			doubt++
-		default:
-			bare++
 		}
-	})
-	n := sure + doubt + bare
-	c.SurelyPercent, c.DoubtPercent, c.UntroddenPercent = percent(sure, n), percent(doubt, n), percent(bare, n)
+	}, func(int, int, *grid.Rows) {})
+	n := searchable.Count()
+	c.SurelyPercent, c.DoubtPercent, c.UntroddenPercent = percent(sure, n), percent(doubt, n), percent(n-sure-doubt, n)
 }

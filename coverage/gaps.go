@@ -16,34 +16,72 @@ import (
 // ground narrows to under half the least gap width: it is a connected region
 // in which a circle of that half width can roll, with its corners, and holds
 // somewhere a circle of the full width. All else is slivers.
+//
+// It takes about 16 bytes for each unswept cell. Above maxGapCells the gaps are
+// found on cells 2, 3, 4 ... times as wide, all of whose ground is unswept, so that
+// they come out narrower by less than two such cells.
 func findGaps(unswept *grid.Mask, minWidthM, minAreaM2 float64) ([]Gap, Slivers) {
-	cell := unswept.Spec().CellM
-	runs := unswept.Runs()
-	d2 := runs.DistanceSquared()
-	l := &gapLabels{spec: unswept.Spec(), tiles: grid.NewTiles[labelTile](unswept.Spec())}
-	n := l.seed(runs, d2, minWidthM/2)
-	l.grow(unswept, int(math.Ceil(0.7*minWidthM/2/cell))+1)
-
-	var gaps []Gap
+	runs, k := unswept.Runs(), 1
+	for runs.Len()/(k*k) > maxGapCells {
+		k++
+	}
+	gaps := gapsOf(runs, k, minWidthM, minAreaM2)
 	rest := unswept.Clone()
-	for _, region := range l.collect(runs, n) {
-		g := measure(unswept.Spec(), region, d2)
-		if g.WidestM < minWidthM || g.AreaM2 < minAreaM2 {
-			continue
-		}
-		for _, r := range region {
+	for _, g := range gaps {
+		for _, r := range g.Cells {
 			rest.ClearSpan(r.Row, r.Lo, r.Hi)
 		}
-		gaps = append(gaps, g)
-	}
-	for i := range gaps {
-		gaps[i].UntroddenM2 = gaps[i].AreaM2
-		gaps[i].Outline = outline(unswept.Spec(), gaps[i].Cells)
 	}
 	rank(gaps)
 	left := rest.Runs()
 	_, pieces := left.Components(false)
 	return gaps, Slivers{Count: pieces, AreaM2: float64(left.Len()) * unswept.Spec().CellAreaM2()}
+}
+
+// maxGapCells is the number of unswept cells above which gaps are found on wider
+// ones.
+const maxGapCells = 25_000_000
+
+// gapsOf finds the gaps among runs on cells k times as wide.
+func gapsOf(runs *grid.Runs, k int, minWidthM, minAreaM2 float64) (gaps []Gap) {
+	unswept := runs.Coarse(k)
+	s, wide := unswept.Spec(), unswept.Runs()
+	d2 := wide.DistanceSquared()
+	l := &gapLabels{spec: s, tiles: grid.NewTiles[labelTile](s)}
+	n := l.seed(wide, d2, minWidthM/2)
+	l.grow(unswept, int(math.Ceil(0.7*minWidthM/2/s.CellM))+1)
+	for _, region := range l.collect(wide, n) {
+		g := measure(s, region, d2)
+		if g.WidestM < minWidthM || g.AreaM2 < minAreaM2 {
+			continue
+		}
+		g.Outline = outline(s, g.Cells)
+		g.Cells = fine(g.Cells, k)
+		g.UntroddenM2 = g.AreaM2
+		gaps = append(gaps, g)
+	}
+	return gaps
+}
+
+// fine is runs of wide cells as runs of the cells they are made of, row by row.
+func fine(wide []grid.Run, k int) []grid.Run {
+	if k == 1 {
+		return wide
+	}
+	var out []grid.Run
+	for from := 0; from < len(wide); {
+		to := from
+		for to < len(wide) && wide[to].Row == wide[from].Row {
+			to++
+		}
+		for i := range k {
+			for _, r := range wide[from:to] {
+				out = append(out, grid.Run{Row: r.Row*k + i, Lo: r.Lo * k, Hi: r.Hi * k})
+			}
+		}
+		from = to
+	}
+	return out
 }
 
 // rank numbers gaps: untrodden before in doubt, then by untrodden ground, then by
@@ -86,12 +124,11 @@ func (c *Certainty) weigh(s grid.Spec, gaps []Gap) {
 // SurelyChance.
 func (c *Certainty) under(searchable *grid.Mask, limit float64) *grid.Mask {
 	m := grid.NewMask(searchable.Spec())
-	searchable.Cells(func(k grid.Cell) {
-		v := c.ChanceAt(searchable.Spec().Centre(k))
+	c.each(searchable, func(k grid.Cell, v float64) {
 		if v < limit || v == limit && limit == UntroddenChance {
 			m.Set(k)
 		}
-	})
+	}, m.OrTile)
 	return m
 }
 

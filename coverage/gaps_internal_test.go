@@ -125,3 +125,27 @@ func TestOutlineKeepsTheArea(t *testing.T) {
 	}
 	require.InEpsilon(t, math.Pi*(25-4), area, 0.02)
 }
+
+func TestGapsOnWiderCells(t *testing.T) {
+	m := paint(240, 240, func(c, r int) bool {
+		return box(c, r, 20, 20, 100, 80) || box(c, r, 130, 25, 175, 190) || box(c, r, 100, 40, 130, 44)
+	})
+	exact := gapsOf(m.Runs(), 1, 1.5, 2)
+	require.Len(t, exact, 2)
+	for _, k := range []int{2, 3, 4} {
+		gaps := gapsOf(m.Runs(), k, 1.5, 2)
+		require.Len(t, gaps, 2, "%d", k)
+		for i, g := range gaps {
+			n := 0
+			own := grid.NewMask(m.Spec())
+			for _, r := range g.Cells {
+				n += r.Hi - r.Lo
+				own.SetSpan(r.Row, r.Lo, r.Hi)
+			}
+			require.InDelta(t, g.AreaM2, float64(n)*0.01, 1e-9)
+			require.Equal(t, n, own.CountAnd(m), "gaps are unswept ground")
+			require.InDelta(t, exact[i].WidestM, g.WidestM, 0.2*float64(k))
+			require.InEpsilon(t, exact[i].AreaM2, g.AreaM2, 0.15)
+		}
+	}
+}

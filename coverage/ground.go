@@ -14,8 +14,8 @@ import (
 const maxTouched = 25_000_000
 
 // maxCells is the number of cells above which even an asked-for cell is refused:
-// finding gaps takes about 12 bytes for each cell not swept.
-const maxCells = 100_000_000
+// the sets of cells take up to a byte for each.
+const maxCells = 2_000_000_000
 
 // cellSteps are the cells chosen from, in metres.
 var cellSteps = []float64{0.10, 0.20, 0.25, 0.50, 1, 2, 5}

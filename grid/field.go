@@ -44,6 +44,20 @@ func (f *Field) Scale(k float32) {
 	})
 }
 
+// Untouched reports whether no value was ever set in a box.
+func (f *Field) Untouched(b Bounds) bool {
+	from, _ := f.spec.CellAt(b.Min)
+	to, _ := f.spec.CellAt(b.Max)
+	for tr := max(from.Row, 0) / TileSide; tr <= to.Row/TileSide; tr++ {
+		for tc := max(from.Col, 0) / TileSide; tc <= to.Col/TileSide; tc++ {
+			if f.tiles.At(tc, tr) != nil {
+				return false
+			}
+		}
+	}
+	return true
+}
+
 // Sum adds up all values in float64, tile by tile.
 func (f *Field) Sum() float64 {
 	sum := 0.0

@@ -179,13 +179,16 @@ func (m *Mask) holds(o *Mask) bool {
 
 // Cells calls f for every cell in the set, tile by tile.
 func (m *Mask) Cells(f func(Cell)) {
-	m.tiles.All(func(tc, tr int, t *Rows) {
-		for r, w := range t {
-			for ; w != 0; w &= w - 1 {
-				f(Cell{tc*TileSide + bits.TrailingZeros64(w), tr*TileSide + r})
-			}
+	m.tiles.All(func(tc, tr int, t *Rows) { t.Cells(tc, tr, f) })
+}
+
+// Cells calls f for every cell of a tile, given where the tile stands.
+func (t *Rows) Cells(tc, tr int, f func(Cell)) {
+	for r, w := range t {
+		for ; w != 0; w &= w - 1 {
+			f(Cell{tc*TileSide + bits.TrailingZeros64(w), tr*TileSide + r})
 		}
-	})
+	}
 }
 
 func (m *Mask) mustMatch(o *Mask) {

@@ -173,6 +173,9 @@ func TestFieldKeepsWhatIsSet(t *testing.T) {
 	require.Zero(t, f.At(Cell{0, 0}))
 	require.Zero(t, f.At(Cell{-1, 3}))
 	require.EqualValues(t, 2.5, f.Sum())
+	require.True(t, f.Untouched(f.Spec().TileBounds(0, 0).Pad(-1)))
+	require.False(t, f.Untouched(f.Spec().TileBounds(1, 1)))
+	require.True(t, f.Untouched(Bounds{XY{-90, -90}, XY{-80, -80}}))
 }
 
 func TestSpecCells(t *testing.T) {
@@ -196,4 +199,21 @@ func TestMemoryFollowsTheGroundTouched(t *testing.T) {
 	m.FillCapsule(XY{100, 100}, XY{19_000, 15_000}, 0.75)
 	require.Less(t, m.tiles.Len(), 2*(18_900+14_900)*10/64)
 	require.InEpsilon(t, 1.5*24_108, m.AreaM2(), 1e-2)
+}
+
+func TestCoarseEqualsCellByCell(t *testing.T) {
+	for name, m := range testMasks() {
+		for _, k := range []int{1, 2, 3, 7} {
+			c := m.Runs().Coarse(k)
+			for row := range m.Spec().Rows / k {
+				for col := range m.Spec().Cols / k {
+					all := true
+					for i := range k * k {
+						all = all && m.Has(Cell{col*k + i%k, row*k + i/k})
+					}
+					require.Equal(t, all, c.Has(Cell{col, row}), "%s %d: %d,%d", name, k, col, row)
+				}
+			}
+		}
+	}
 }

@@ -56,6 +56,14 @@ func (s Spec) Holds(c Cell) bool {
 // CellAreaM2 is the area of one cell in square metres.
 func (s Spec) CellAreaM2() float64 { return s.CellM * s.CellM }
 
+// TileBounds is the ground that one tile covers.
+func (s Spec) TileBounds(tc, tr int) Bounds {
+	at := func(c, r int) XY {
+		return XY{s.Origin.X + float64(float64(c*TileSide)*s.CellM), s.Origin.Y + float64(float64(r*TileSide)*s.CellM)}
+	}
+	return Bounds{Min: at(tc, tr), Max: at(tc+1, tr+1)}
+}
+
 // Bounds is the ground the Spec's cells cover.
 func (s Spec) Bounds() Bounds {
 	return Bounds{Min: s.Origin, Max: XY{

@@ -158,8 +158,11 @@ func (j *job) outputs(r *coverage.Result) []output {
 		{gapsFile, "the gaps for a phone or handheld", func(w io.Writer) error { return report.GapsGPX(w, r, j.units) }},
 		{"gaps.geojson", "the gaps for a map program", func(w io.Writer) error { return report.GapsGeoJSON(w, r) }},
 		{"summary.json", "every number", func(w io.Writer) error { return report.WriteJSON(w, r) }},
-		{"coverage.tif", "passes per cell (GeoTIFF)", func(w io.Writer) error { return report.GeoTIFF(w, r) }},
 	}
+	if r != nil && r.Spec.Cols*r.Spec.Rows > report.MaxTIFFCells {
+		return outs
+	}
+	outs = append(outs, output{"coverage.tif", "passes per cell (GeoTIFF)", func(w io.Writer) error { return report.GeoTIFF(w, r) }})
 	if r == nil || r.Certainty != nil {
 		outs = append(outs, output{"chance.tif", "chance swept per cell (GeoTIFF)", func(w io.Writer) error { return report.ChanceTIFF(w, r) }})
 	}
@@ -209,6 +212,9 @@ func tellOdd(w io.Writer, r *coverage.Result, given int) error {
 	}
 	if r.SweptM2 == 0 {
 		fmt.Fprintln(w, "untrod: "+whyNothing(r))
+	}
+	if r.Spec.Cols*r.Spec.Rows > report.MaxTIFFCells {
+		fmt.Fprintf(w, "untrod: no GeoTIFF of %d x %d cells; a wider --cell makes one\n", r.Spec.Cols, r.Spec.Rows)
 	}
 	if len(r.Skipped) == 0 {
 		return nil
