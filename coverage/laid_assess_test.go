@@ -75,6 +75,12 @@ func TestLaidOutGroundCountsWhenTheLogConfirmsIt(t *testing.T) {
 	require.True(t, accepted.LaidOut[0].Confirmed)
 	require.Greater(t, accepted.Certainty.ExpectedPercent, plain.Certainty.ExpectedPercent)
 
+	far := squareSite(t, 40)
+	for i := range far.Boundary[0].Outer {
+		far.Boundary[0].Outer[i].Lat += 0.003
+	}
+	require.Empty(t, assess(t, far, light, log).Lanes, "nor proposed where the visit is nowhere on the site")
+
 	s.LaidOut[0].Session = "another visit"
 	require.Empty(t, assess(t, s, light, log).LaidOut)
 }

@@ -6,9 +6,9 @@ import (
 	"untrod/coverage"
 )
 
-// PositionDoc says how wrong the receiver was taken to be, per axis. The canopy
-// is null when an accuracy was given instead; without error the drift's time is
-// null and nothing is drawn.
+// PositionDoc says how wrong the receiver was taken to be, per axis, to 0.001 m.
+// The canopy is null when an accuracy was given instead; without error the
+// drift's time is null and nothing is drawn.
 type PositionDoc struct {
 	Canopy     *string  `json:"canopy"`
 	OffsetSdM  Number   `json:"offset_sd_m"`

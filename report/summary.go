@@ -74,8 +74,8 @@ type SiteDoc struct {
 	Datum        LonLatDoc `json:"datum"`
 }
 
-// CoverageDoc is how much was swept; passes run from 0 up. What follows them is
-// null when positions are taken as perfect.
+// CoverageDoc is how much was swept; passes run from 0 up. When positions are
+// taken as perfect, what follows them is made of the percentage as logged.
 type CoverageDoc struct {
 	AsLoggedPercent Number         `json:"as_logged_percent"`
 	SweptM2         Number         `json:"swept_m2"`

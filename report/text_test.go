@@ -67,6 +67,24 @@ func TestTwoInThree(t *testing.T) {
 	p := coverage.PositionSettings{Canopy: "open", Receiver: track.Receiver{OffsetM: 0.6, DriftM: 0.8}}
 	require.Equal(t, "Allowing for a receiver that is right to 1.5 m two times in three, as is usual under open sky.",
 		receiver(p, Metric))
+	p = coverage.PositionSettings{Receiver: track.ReceiverOf(4 / 2.4477)} // Rayleigh quantile of 95 %
+	require.Contains(t, receiver(p, Metric), "right to 4.0 m in 95 of 100")
+}
+
+func TestVisitsNotTimed(t *testing.T) {
+	s := coverage.Session{Start: track.NoTime, File: "w.gpx"}
+	s.Metres[track.Searching] = 80
+	tx := texter{r: &coverage.Result{Sessions: []coverage.Session{s}}}
+	tx.visits()
+	require.Contains(t, tx.out.String(), "no date             not timed")
+}
+
+// The only visit strayed: nothing is said of others.
+func TestOnlyVisitStrayed(t *testing.T) {
+	r := &coverage.Result{Sessions: make([]coverage.Session, 1), Certainty: &coverage.Certainty{Strays: []string{"walk1"}}}
+	tx := texter{r: r}
+	tx.leadSure("you can search")
+	require.Contains(t, tx.out.String(), "walk1 searched well beyond the edge of the ground.\n")
 }
 
 func TestTextOfPerfectPositions(t *testing.T) {
@@ -203,7 +221,7 @@ func TestFiguresInWords(t *testing.T) {
 		{Imperial.length(3.048), "10 ft"}, {Imperial.length(0.3048), "1.0 ft"},
 		{Metric.length(4.24), "4.2 m"}, {Metric.length(1234), "1,230 m"}, {Metric.paces(0.4), "0 m"},
 		{percent(0), "0 %"}, {percent(0.2), "under 1 %"}, {percent(84.4), "84 %"},
-		{percent(99.6), "over 99 %"}, {percent(100), "100 %"},
+		{percent(99.6), "over 99 %"}, {about(0.2), "under 1 %"}, {about(65), "about 65 %"}, {percent(100), "100 %"},
 		{count(0, "gap"), "no gaps"}, {count(1, "gap"), "1 gap"}, {count(1200, "gap"), "1,200 gaps"},
 		{grouped(-0.04, 1), "0.0"}, {grouped(-1234567.89, 2), "-1,234,567.89"},
 		{duration(0), "none"}, {duration(20), "under 1 min"}, {duration(3599), "1 h 00 min"}, {duration(6720), "1 h 52 min"},

@@ -154,21 +154,34 @@ func checkPositions(ps []grid.LonLat) error {
 		if p.Valid() {
 			continue
 		}
-		what, v, limit := "longitude", p.Lon, 180
+		what, v, limit := "longitude", p.Lon, 180.0
 		if !(math.Abs(p.Lat) <= 90) {
 			what, v, limit = "latitude", p.Lat, 90
 		}
-		err := fmt.Errorf("vertex %d: %s %s outside [-%d, %d]", i+1, what, number(v), limit, limit)
+		err := fmt.Errorf("vertex %d: %s %s outside [-%g, %g]", i+1, what, short(v, limit), limit, limit)
 		switch {
 		case math.Abs(p.Lat) > 360 || math.Abs(p.Lon) > 360:
 			err = fmt.Errorf("%w; are these metres? the file must be in longitude, latitude", err)
 		case math.Abs(p.Lat) > 90 && math.Abs(p.Lat) <= 180 && math.Abs(p.Lon) <= 90:
 			err = fmt.Errorf("%w; are longitude and latitude swapped?", err)
+		case what == "longitude" && math.Abs(p.Lon) > 180:
+			err = fmt.Errorf("%w; past 180 it is written %s", err, number(rounded(math.Remainder(p.Lon, 360))))
 		}
 		return err
 	}
 	return nil
 }
+
+// short prints v to 6 decimals, or whole where that would print the limit it is
+// beyond.
+func short(v, limit float64) string {
+	if math.Abs(rounded(v)) == limit {
+		return number(v)
+	}
+	return number(rounded(v))
+}
+
+func rounded(v float64) float64 { return math.Round(v*1e6) / 1e6 }
 
 // number prints v without an exponent where that stays short.
 func number(v float64) string {

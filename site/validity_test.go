@@ -77,7 +77,7 @@ func TestValidate(t *testing.T) {
 		"overlapping boundaries": {site.Site{Boundary: []site.Area{{Outer: outer}, {Outer: outer}, {Outer: box(9, 48, 10, 10, 40, 40)}}}, ""},
 		"too wide": {ring(box(9, 48, 0, 0, 2700, 100)),
 			"boundary: ground of 20.1 km east-west by 1.1 km north-south is wider than 20 km: split the site"},
-		"off the globe":  {ring(at(9, 89.999, 0, 0, 10, 0, 10, 20)), "boundary: outer ring: vertex 3: latitude 90.00099999999999 outside [-90, 90]"},
+		"off the globe":  {ring(at(9, 89.999, 0, 0, 10, 0, 10, 20)), "boundary: outer ring: vertex 3: latitude 90.001 outside [-90, 90]"},
 		"NaN":            {ring([]grid.LonLat{{Lon: math.NaN(), Lat: 48}, {Lon: 9, Lat: 48}, {Lon: 9, Lat: 49}}), "boundary: outer ring: vertex 1: longitude NaN outside [-180, 180]"},
 		"at the pole":    {ring(box(9, 89.9, 0, 0, 10, 10)), "boundary: latitude 89.9005 outside [-89, 89]"},
 		"85 north":       {ring(box(9, 85, 0, 0, 100, 20)), ""},

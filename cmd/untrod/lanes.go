@@ -51,7 +51,7 @@ func quoted(word string) string {
 		return word
 	}
 	word = strings.Map(func(r rune) rune {
-		if unicode.IsControl(r) {
+		if unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r) {
 			return -1
 		}
 		return r
