@@ -169,38 +169,33 @@ func (d *drawer) rng(draw, session int) *rand.Rand {
 
 // draw sweeps draw number i and returns the percent swept; the mask is left in w.
 func (d *drawer) draw(w *workings, i int, folded bool) float64 {
-	w.mask.Clear()
-	for k := range d.walks {
-		sw, rng := &d.walks[k], d.rng(i, k)
-		d.sweep(w, sw, rng, func(line func([]grid.XY)) {
-			sw.post.Draw(rng, &w.drawing, func(l []grid.XY) {
-				if folded && !sw.strays {
-					d.foldLine(l)
-				}
-				line(l)
-			})
+	return d.site(w, i, func(sw *drawnWalk, rng *rand.Rand, line func([]grid.XY)) {
+		sw.post.Draw(rng, &w.drawing, func(l []grid.XY) {
+			if folded {
+				d.fold(sw, l)
+			}
+			line(l)
 		})
-	}
-	return d.percent(w)
+	})
 }
 
 // drawAgain sweeps a draw of a draw.
 func (d *drawer) drawAgain(w *workings, i int) float64 {
+	return d.site(w, i, func(sw *drawnWalk, rng *rand.Rand, line func([]grid.XY)) {
+		sw.post.DrawAgain(rng, &w.drawing, func(l []grid.XY) { d.fold(sw, l) }, func(l []grid.XY) {
+			d.fold(sw, l)
+			line(l)
+		})
+	})
+}
+
+// site sweeps every session's lines, as one gives them, and returns the percent
+// swept.
+func (d *drawer) site(w *workings, i int, lines func(*drawnWalk, *rand.Rand, func([]grid.XY))) float64 {
 	w.mask.Clear()
 	for k := range d.walks {
 		sw, rng := &d.walks[k], d.rng(i, k)
-		fold := d.fence.back
-		if sw.strays {
-			fold = func(p grid.XY) grid.XY { return p }
-		}
-		d.sweep(w, sw, rng, func(line func([]grid.XY)) {
-			sw.post.DrawAgain(rng, &w.drawing, fold, func(l []grid.XY) {
-				for j, p := range l {
-					l[j] = fold(p)
-				}
-				line(l)
-			})
-		})
+		d.sweep(w, sw, rng, func(line func([]grid.XY)) { lines(sw, rng, line) })
 	}
 	return d.percent(w)
 }
@@ -230,7 +225,11 @@ func (d *drawer) sweep(w *workings, sw *drawnWalk, rng *rand.Rand, lines func(fu
 	w.mask.Or(w.aside)
 }
 
-func (d *drawer) foldLine(line []grid.XY) {
+// fold mirrors places beyond the edge, of sessions that kept to it.
+func (d *drawer) fold(sw *drawnWalk, line []grid.XY) {
+	if sw.strays {
+		return
+	}
 	for i, p := range line {
 		line[i] = d.fence.back(p)
 	}

@@ -2,8 +2,6 @@ package grid
 
 import "math"
 
-func abs(x float64) float64 { return math.Abs(x) }
-
 // EmptyBounds returns a box that holds nothing and grows with Add.
 func EmptyBounds() Bounds {
 	inf := math.Inf(1)

@@ -21,15 +21,6 @@ func (r *Runs) Coarse(k int) *Mask {
 
 // common is the columns that two rows of runs share.
 func common(a, b []Run) (out []Run) {
-	for len(a) > 0 && len(b) > 0 {
-		if lo, hi := max(a[0].Lo, b[0].Lo), min(a[0].Hi, b[0].Hi); lo < hi {
-			out = append(out, Run{Row: a[0].Row, Lo: lo, Hi: hi})
-		}
-		if a[0].Hi < b[0].Hi {
-			a = a[1:]
-		} else {
-			b = b[1:]
-		}
-	}
+	overlaps(a, b, func(p, _ Run, lo, hi int) { out = append(out, Run{Row: p.Row, Lo: lo, Hi: hi}) })
 	return out
 }

@@ -70,18 +70,9 @@ func (r *Runs) lowerColumns(g []int32, row, after int) {
 // shared calls f for each stretch of columns that two rows have in common: n
 // cells from index i in row and from index j in other.
 func (r *Runs) shared(row, other int, f func(i, j, n int)) {
-	a, b := r.Row(row), r.Row(other)
-	for len(a) > 0 && len(b) > 0 {
-		lo, hi := max(a[0].Lo, b[0].Lo), min(a[0].Hi, b[0].Hi)
-		if lo < hi {
-			f(a[0].At+lo-a[0].Lo, b[0].At+lo-b[0].Lo, hi-lo)
-		}
-		if a[0].Hi < b[0].Hi {
-			a = a[1:]
-		} else {
-			b = b[1:]
-		}
-	}
+	overlaps(r.Row(row), r.Row(other), func(p, q Run, lo, hi int) {
+		f(p.At+lo-p.Lo, q.At+lo-q.Lo, hi-lo)
+	})
 }
 
 // envelope finds the lower envelope of the parabolas (x-i)^2 + g(i)^2 along

@@ -13,7 +13,10 @@
 // The package opens no files, reads no clock and prints nothing.
 package grid
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 // LonLat is a position on WGS 84 in degrees.
 type LonLat struct{ Lon, Lat float64 }
@@ -57,9 +60,9 @@ type Polygon struct {
 
 // Area returns the area in square metres, whatever way the rings run.
 func (p Polygon) Area() float64 {
-	a := abs(p.Outer.Area())
+	a := math.Abs(p.Outer.Area())
 	for _, h := range p.Holes {
-		a -= abs(h.Area())
+		a -= math.Abs(h.Area())
 	}
 	return a
 }

@@ -99,3 +99,18 @@ func (r *Runs) Row(row int) []Run {
 
 // Rows returns the first row that holds a run and one past the last.
 func (r *Runs) Rows() (from, to int) { return r.rowMin, r.rowMin + len(r.rowAt) - 1 }
+
+// overlaps calls f for each stretch of columns [lo, hi) that two rows of runs
+// share, west to east.
+func overlaps(a, b []Run, f func(p, q Run, lo, hi int)) {
+	for len(a) > 0 && len(b) > 0 {
+		if lo, hi := max(a[0].Lo, b[0].Lo), min(a[0].Hi, b[0].Hi); lo < hi {
+			f(a[0], b[0], lo, hi)
+		}
+		if a[0].Hi < b[0].Hi {
+			a = a[1:]
+		} else {
+			b = b[1:]
+		}
+	}
+}

@@ -1,6 +1,8 @@
 package grid
 
 import (
+	"math"
+
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/simplify"
 	"github.com/peterstace/simplefeatures/geom"
@@ -53,7 +55,7 @@ func (p Polygon) Simplify(toleranceM float64) Polygon {
 func (p Polygon) thinned(areaM2 float64) Polygon {
 	s := Polygon{Outer: p.Outer.thinned(areaM2)}
 	for _, h := range p.Holes {
-		if h = h.thinned(areaM2); abs(h.Area()) >= areaM2 {
+		if h = h.thinned(areaM2); math.Abs(h.Area()) >= areaM2 {
 			s.Holes = append(s.Holes, h)
 		}
 	}

@@ -219,13 +219,12 @@ func (p *Posterior) Draw(rng *rand.Rand, d *Drawing, line func([]grid.XY)) {
 }
 
 // DrawAgain adds the error of two more receivers to a walk drawn: one that makes
-// a log of it, and the difference of a walk drawn from that log.
-func (p *Posterior) DrawAgain(rng *rand.Rand, d *Drawing, fold func(grid.XY) grid.XY, line func([]grid.XY)) {
+// a log of it, and the difference of a walk drawn from that log. The walk is folded
+// before, in place.
+func (p *Posterior) DrawAgain(rng *rand.Rand, d *Drawing, fold, line func([]grid.XY)) {
 	d.start(p)
 	d.deviate(p, rng, true)
-	for i := range d.at {
-		d.at[i] = fold(d.at[i])
-	}
+	fold(d.at)
 	d.deviate(p, rng, false)
 	d.deviate(p, rng, false)
 	d.lines(p, line)
