@@ -4,19 +4,12 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"io"
 	"slices"
 
 	"untrod/grid"
 	"untrod/site"
 	"untrod/track"
 )
-
-// Source is one input file, opened when its turn comes.
-type Source struct {
-	Name string // for messages and the report
-	Open func() (io.ReadCloser, error)
-}
 
 // Input is what one assessment is made from.
 type Input struct {

@@ -160,10 +160,11 @@ func readLog(ctx context.Context, src Source, set Settings) loaded {
 	defer in.Close()
 	hash := sha256.New()
 	tee := io.TeeReader(stopReader{ctx, in}, hash)
-	log, err := track.Read(tee, src.Name)
+	logs, err := track.Read(tee, src.Name)
 	if err != nil {
 		return fail(err)
 	}
+	log := logs[0]
 	if _, err := io.Copy(io.Discard, tee); err != nil { // what a reader left unread
 		return fail(fmt.Errorf("%s: %w", src.Name, err))
 	}

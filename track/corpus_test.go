@@ -75,7 +75,7 @@ func TestCorpusCounts(t *testing.T) {
 		if want == nil {
 			want = manifest(t)
 		}
-		log, err := track.Read(bytes.NewReader(data), path)
+		log, err := readOne(bytes.NewReader(data), path)
 		require.NoError(t, err)
 		requireSound(t, log)
 		segments := 0

@@ -87,6 +87,7 @@ type Waypoint struct {
 // Log is the content of one file.
 type Log struct {
 	Name      string // the file's name, for messages
+	Format    string // what it was read as, such as "GPX"
 	Creator   string // the program or device that wrote it, as it says itself
 	Tracks    []Track
 	Routes    []Track // planned lines: never swept, but a closed one can be a site's outline

@@ -43,7 +43,7 @@ func ReadGPX(r io.Reader, name string) (*Log, error) {
 		return nil, &UnsupportedError{Name: name, Found: found}
 	}
 	text, unknown := decoded(in)
-	g := &gpxReader{x: newScanner(text), log: &Log{Name: name}}
+	g := &gpxReader{x: newScanner(text), log: &Log{Name: name, Format: "GPX"}}
 	if unknown != "" {
 		g.note(NoteCharset, "unknown character set "+quoted(unknown)+", read as UTF-8")
 	}

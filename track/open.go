@@ -10,19 +10,28 @@ import (
 	"strings"
 )
 
-// Read reads a log by its content, whatever its name: GPX, or GPX compressed
-// with gzip. A compressed file that is cut short or damaged yields what came
-// before, with a note. Errors are those of [ReadGPX].
-func Read(r io.Reader, name string) (*Log, error) {
+// Read reads a file by its content, whatever its name: GPX, or GPX compressed
+// with gzip. It returns one log for each recording in the file, at least one. A
+// compressed file that is cut short or damaged yields what came before, with a
+// note. Errors are those of [ReadGPX].
+func Read(r io.Reader, name string) ([]*Log, error) {
 	in := bufio.NewReader(r)
 	if magic, _ := in.Peek(2); string(magic) != "\x1f\x8b" {
-		return ReadGPX(in, name)
+		return readOne(in, name)
 	}
 	z, err := gzip.NewReader(in)
 	if err != nil {
 		return nil, &ParseError{Name: name, Err: err}
 	}
-	return ReadGPX(gunzip{z}, name)
+	return readOne(gunzip{z}, name)
+}
+
+func readOne(r io.Reader, name string) ([]*Log, error) {
+	log, err := ReadGPX(r, name)
+	if err != nil {
+		return nil, err
+	}
+	return []*Log{log}, nil
 }
 
 // gunzip tells damage within the compressed file from a failing disk.

@@ -3,6 +3,7 @@ package track_test
 import (
 	"bytes"
 	"compress/gzip"
+	"io"
 	"strings"
 	"testing"
 
@@ -27,25 +28,25 @@ func TestReadByContent(t *testing.T) {
 	whole := logOf(2000)
 	packed := gzipped(t, whole)
 	for name, data := range map[string][]byte{"plain": whole, "gzip": packed} {
-		log, err := track.Read(bytes.NewReader(data), "walk")
+		log, err := readOne(bytes.NewReader(data), "walk")
 		require.NoError(t, err, name)
 		require.Equal(t, 2000, log.Fixes(), name)
 		require.Empty(t, log.Notes.List(), name)
 	}
 
-	log, err := track.Read(bytes.NewReader(packed[:len(packed)/2]), "walk.gpx.gz")
+	log, err := readOne(bytes.NewReader(packed[:len(packed)/2]), "walk.gpx.gz")
 	require.NoError(t, err)
 	require.Equal(t, 1, log.Notes.Count(track.NoteTruncated))
 	require.InDelta(t, 1000, log.Fixes(), 200)
 
-	log, err = track.Read(bytes.NewReader(packed[:len(packed)-3]), "walk.gpx.gz")
+	log, err = readOne(bytes.NewReader(packed[:len(packed)-3]), "walk.gpx.gz")
 	require.NoError(t, err)
 	require.Equal(t, 1, log.Notes.Count(track.NoteTruncated))
 	require.Equal(t, 2000, log.Fixes())
 
 	broken := bytes.Clone(packed)
 	broken[len(broken)-5] ^= 1 // in the checksum's neighbour, the length
-	log, err = track.Read(bytes.NewReader(broken), "walk.gpx.gz")
+	log, err = readOne(bytes.NewReader(broken), "walk.gpx.gz")
 	require.NoError(t, err)
 	require.Equal(t, 1, log.Notes.Count(track.NoteBadXML))
 	require.Equal(t, 2000, log.Fixes())
@@ -65,7 +66,7 @@ func TestReadErrors(t *testing.T) {
 		"web page, gzipped": {packed, "walk.gpx: not a GPX file: starts with <html>, an HTML page; export it as GPX"},
 		"not GPX":           {[]byte("[1]"), "walk.gpx: not a GPX file: looks like JSON; export it as GPX"},
 	} {
-		_, err := track.Read(bytes.NewReader(c.data), "walk.gpx")
+		_, err := readOne(bytes.NewReader(c.data), "walk.gpx")
 		require.EqualError(t, err, c.want, name)
 	}
 }
@@ -83,7 +84,7 @@ func TestReadBomb(t *testing.T) {
 	var log *track.Log
 	allocated := bytesAllocated(func() {
 		var err error
-		log, err = track.Read(bytes.NewReader(b.Bytes()), "walk.gpx.gz")
+		log, err = readOne(bytes.NewReader(b.Bytes()), "walk.gpx.gz")
 		require.NoError(t, err)
 	})
 	require.Equal(t, 1, log.Notes.Count(track.NoteTruncated))
@@ -131,4 +132,13 @@ func TestReadGPXUnknownCharset(t *testing.T) {
 	log := read(t, `<?xml version="1.0" encoding="klingon"?>`+"\n<gpx><wpt lat='1' lon='2'><name>caf\xe9</name></wpt></gpx>")
 	require.Equal(t, []string{`charset 1 walk.gpx:1: unknown character set "klingon", read as UTF-8`}, examples(log))
 	require.Equal(t, "caf\ufffd", log.Waypoints[0].Name)
+}
+
+// readOne reads a file that holds one recording.
+func readOne(r io.Reader, name string) (*track.Log, error) {
+	logs, err := track.Read(r, name)
+	if err != nil {
+		return nil, err
+	}
+	return logs[0], nil
 }
