@@ -61,7 +61,7 @@ func Assess(ctx context.Context, in Input, set Settings, progress Progress) (*Re
 	r.noteOutsiders()
 	r.Thoroughness = r.thoroughness(visits)
 	if set.Detect != (DetectSettings{}) {
-		d, err := Detect(r.Passes, r.CoverageFactor, set.Detect)
+		d, err := Detect(r.Passes, r.CoverageFactor, r.Certainty, set.Detect)
 		if err != nil {
 			return nil, err
 		}
@@ -90,7 +90,7 @@ func (r *Result) sweep(ctx context.Context, visits []visit, progress Progress) e
 func (r *Result) session(v visit, g sessionGround) Session {
 	a := r.Spec.CellAreaM2()
 	s := Session{
-		Name: v.name, File: v.file, SHA256: v.sha256, Fixes: v.walk.Fixes,
+		Name: v.name, File: v.file, SHA256: v.sha256, Walker: v.walker, Fixes: v.walk.Fixes,
 		SwathM2: g.searchingM * r.Settings.SwathM,
 		PassM2:  float64(g.passCells) * a, NewGroundM2: float64(g.newCells) * a,
 		RewalkedPercent: percent(g.passCells-g.newCells, g.passCells),
@@ -200,6 +200,7 @@ func byTime(a, b visit) int {
 // visit is one session before it is swept.
 type visit struct {
 	name, file, sha256 string
+	walker             string
 	number             int // within its file
 	start, end         track.Instant
 	raw                [][]track.Fix // dropped once walk is made
@@ -211,6 +212,11 @@ type visit struct {
 func (v *visit) settle(f grid.Frame, set track.Settings) {
 	v.walk = track.NewWalk(f, v.raw, set)
 	v.raw = nil
+	v.clock()
+}
+
+// clock sets when the visit started and ended.
+func (v *visit) clock() {
 	v.start, v.end = track.NoTime, track.NoTime
 	for _, p := range v.walk.Paths {
 		for _, t := range p.Points {

@@ -37,8 +37,21 @@ type Certainty struct {
 }
 
 // draws are the percentages swept by each draw: the walk mirrored at the edge,
-// the first of them unmirrored, and draws of draws.
-type draws struct{ folded, plain, again []float64 }
+// the first of them unmirrored, and draws of draws. Where the coil is swung, also what
+// the swath of the first of either swept, else nil.
+type draws struct {
+	folded, plain, again, swath, swathAgain []float64
+}
+
+func newDraws(n int, swung bool) draws {
+	few := n / 8
+	d := draws{folded: make([]float64, n), plain: make([]float64, few), again: make([]float64, few)}
+	if swung {
+		half := (few + 1) / 2
+		d.swath, d.swathAgain = make([]float64, half), make([]float64, half)
+	}
+	return d
+}
 
 // Chances from which ground is surely swept, and up to which untrodden.
 const (
@@ -64,30 +77,36 @@ func (r *Result) allow(ctx context.Context, visits []visit, progress Progress) e
 	if err != nil {
 		return err
 	}
-	most := r.AsLoggedPercent
-	for _, l := range r.LaidOut {
-		if l.Confirmed {
-			most = 100 // a declaration may well claim more than the log shows
-		}
-	}
-	c := judge(raw, most)
+	c := judge(raw, r.mostIn(r.AsLoggedPercent))
 	c.Draws, c.Chance = n, chanceField(workers, n)
 	c.states(r.Searchable)
 	for i, w := range d.walks {
-		r.Sessions[i].Ties, r.Sessions[i].TieM = w.ties, w.post.TieM()
+		s := &r.Sessions[i]
+		s.Ties, s.TieM, s.RoughM = w.ties, w.post.TieM(), w.post.Receiver.RoughM
 		if w.strays {
-			c.Strays = append(c.Strays, r.Sessions[i].Name)
+			c.Strays = append(c.Strays, s.Name)
 		}
 	}
 	r.Certainty = c
 	return nil
 }
 
+// mostIn is the most that can be said to be swept at least of ground with so much as
+// logged.
+func (r *Result) mostIn(loggedPercent float64) float64 {
+	for _, l := range r.LaidOut {
+		if l.Confirmed {
+			return 100 // a declaration may well claim more than the log shows
+		}
+	}
+	return loggedPercent
+}
+
 // drawAll makes every draw, as many at a time as there are cores, and returns
 // the percentages and the workings that hold the counts.
 func (d *drawer) drawAll(ctx context.Context, n int, progress Progress) (draws, []*workings, error) {
-	few := n / 8
-	raw := draws{make([]float64, n), make([]float64, few), make([]float64, few)}
+	raw := newDraws(n, d.coil != nil)
+	few := len(raw.again)
 	var workers []*workings
 	var next, done atomic.Int64
 	var mu sync.Mutex
@@ -114,15 +133,25 @@ func (d *drawer) drawAll(ctx context.Context, n int, progress Progress) (draws, 
 // drawOne makes draw i: the first len(folded) fill the chance, the rest are
 // draws of draws.
 func (d *drawer) drawOne(w *workings, i int, raw draws) {
-	n := len(raw.folded)
+	n, held := len(raw.folded), *d
+	held.coil = nil
+	put := func(percent float64, at func(draws) *float64) {
+		*at(raw) = percent
+	}
 	if i >= n {
-		raw.again[i-n] = d.drawAgain(w, i)
+		put(d.drawAgain(w, i), func(r draws) *float64 { return &r.again[i-n] })
+		if i-n < len(raw.swathAgain) {
+			put(held.drawAgain(w, i), func(r draws) *float64 { return &r.swathAgain[i-n] })
+		}
 		return
 	}
-	raw.folded[i] = d.draw(w, i, true)
+	put(d.draw(w, i, true), func(r draws) *float64 { return &r.folded[i] })
 	w.count()
 	if i < len(raw.plain) {
-		raw.plain[i] = d.draw(w, i, false)
+		put(d.draw(w, i, false), func(r draws) *float64 { return &r.plain[i] })
+	}
+	if i < len(raw.swath) {
+		put(held.draw(w, i, true), func(r draws) *float64 { return &r.swath[i] })
 	}
 }
 

@@ -54,12 +54,12 @@ func TestJudge(t *testing.T) {
 		}
 		return s
 	}
-	c := judge(draws{same(60, 40), same(60, 8), same(60, 8)}, 60)
+	c := judge(draws{folded: same(60, 40), plain: same(60, 8), again: same(60, 8)}, 60)
 	require.InDelta(t, 60, c.AtLeastPercent, 1e-9)
 	require.InDelta(t, 60, c.ExpectedPercent, 1e-9)
 	require.InDelta(t, 60, c.Interval90[1], 1e-9)
 	for _, v := range []float64{0, 100} {
-		c = judge(draws{same(v, 40), same(v, 8), same(v, 8)}, v)
+		c = judge(draws{folded: same(v, 40), plain: same(v, 8), again: same(v, 8)}, v)
 		require.Equal(t, [3]float64{v, v, v}, [3]float64{c.AtLeastPercent, c.ExpectedPercent, c.Interval90[1]})
 	}
 	rng := rand.New(rand.NewPCG(2, 2))
@@ -72,11 +72,26 @@ func TestJudge(t *testing.T) {
 			return s
 		}
 		m, sd := 100*rng.Float64(), 5*rng.Float64()
-		c := judge(draws{noisy(m, sd, 50), noisy(m+5*rng.NormFloat64(), sd, 10), noisy(m+5*rng.NormFloat64(), sd, 10)}, m)
+		few := func() []float64 { return noisy(m+5*rng.NormFloat64(), sd, 10) }
+		d := draws{folded: noisy(m, sd, 50), plain: few(), again: few()}
+		c := judge(d, m)
 		require.True(t, c.AtLeastPercent >= 0 && c.Interval90[1] <= 100)
 		require.LessOrEqual(t, c.AtLeastPercent, c.Interval90[1])
 		require.LessOrEqual(t, c.AtLeastPercent, m)
+
+		d.swath, d.swathAgain = few()[:5], few()[:5]
+		swung := judge(d, m)
+		require.True(t, swung.AtLeastPercent >= 0 && swung.Interval90[1] <= 100)
+		require.LessOrEqual(t, swung.AtLeastPercent, swung.Interval90[1])
+		require.LessOrEqual(t, swung.AtLeastPercent, m)
 	}
+
+	// Error scatters the swath by a tenth; the coil's share falls in draws of draws
+	// all the same, for their way is longer.
+	d := draws{folded: same(30, 40), plain: same(30, 8), again: same(30, 8), swath: same(50, 4), swathAgain: same(55, 4)}
+	c = judge(d, 60)
+	require.Less(t, c.AtLeastPercent, 30/1.1)
+	require.InDelta(t, 100-100*math.Pow(0.7, 1.1), c.ExpectedPercent, 1e-9)
 }
 
 // TestStraightTrackChance: a straight track whose receiver has nothing but a

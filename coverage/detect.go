@@ -77,9 +77,11 @@ func (d DetectSettings) Validate() error {
 
 // Detection is how likely a target was found. Percents are of the targets that
 // could lie anywhere in the searchable ground, each place as likely as another.
-// Limits are equal to the figure itself when the chance per pass was given
-// outright; from a trial they are those of TrialLevel, and carry over because
-// every figure rises with the chance per pass.
+// Limits are equal to the figure itself when positions are taken as perfect and the
+// chance per pass was given outright. From a trial they are those of TrialLevel, and
+// with a Certainty those of AtLeastPercent and Interval90; with both, the lower of
+// one with the lower of the other. They carry over because every figure rises with
+// the chance per pass and with the ground swept.
 type Detection struct {
 	PerPass, Lo, Hi float64 // chance per pass, with limits
 	FromTrial       bool
@@ -97,11 +99,16 @@ type Detection struct {
 // independent look. Ground that rings false or hides a target does so on every
 // pass, so the figure is high if anything.
 //
+// Passes are those logged. With a certainty, nil when positions are taken as perfect,
+// as much ground counts as was most likely swept, for the limits at least and at
+// most; how it shares in one, two and more passes is still as logged, since nothing
+// better is known.
+//
 // coverageFactor is Result.CoverageFactor, in which the whole swath counts as
 // swept. The theory's sweep width is the integral of the chance over the offset,
 // here p x swath, so its curves are taken at p x coverageFactor. The error is
 // that of p.Validate.
-func Detect(passes []PassShare, coverageFactor float64, p DetectSettings) (Detection, error) {
+func Detect(passes []PassShare, coverageFactor float64, c *Certainty, p DetectSettings) (Detection, error) {
 	if err := p.Validate(); err != nil {
 		return Detection{}, err
 	}
@@ -110,14 +117,40 @@ func Detect(passes []PassShare, coverageFactor float64, p DetectSettings) (Detec
 		d.FromTrial, d.SeededN, d.FoundN = true, p.Trial.Seeded, p.Trial.Found
 		d.PerPass, d.Lo, d.Hi = p.Trial.Estimate()
 	}
-	d.AnywherePercent = anywherePercent(passes, d.PerPass)
-	d.AnywhereLoPercent = anywherePercent(passes, d.Lo)
-	d.AnywhereHiPercent = anywherePercent(passes, d.Hi)
-	c := d.PerPass * coverageFactor
-	d.RandomPercent = 100 * RandomSearch(c)
-	d.InverseCubePercent = 100 * InverseCube(c)
-	d.DefinitePercent = 100 * DefiniteRange(c)
+	least, likely, most := passes, passes, passes
+	if c != nil {
+		least, likely, most = scaled(passes, c.AtLeastPercent), scaled(passes, c.ExpectedPercent), scaled(passes, c.Interval90[1])
+	}
+	d.AnywherePercent = anywherePercent(likely, d.PerPass)
+	d.AnywhereLoPercent = anywherePercent(least, d.Lo)
+	d.AnywhereHiPercent = anywherePercent(most, d.Hi)
+	k := d.PerPass * coverageFactor
+	d.RandomPercent = 100 * RandomSearch(k)
+	d.InverseCubePercent = 100 * InverseCube(k)
+	d.DefinitePercent = 100 * DefiniteRange(k)
 	return d, nil
+}
+
+// scaled shares out so much swept ground as the passes share in theirs; as one pass
+// where there are none.
+func scaled(passes []PassShare, sweptPercent float64) []PassShare {
+	swept := 0.0
+	for _, s := range passes {
+		if s.Passes > 0 {
+			swept += s.Percent
+		}
+	}
+	if swept == 0 {
+		return []PassShare{{0, 100 - sweptPercent}, {1, sweptPercent}}
+	}
+	out := make([]PassShare, len(passes))
+	for i, s := range passes {
+		out[i] = PassShare{s.Passes, s.Percent * sweptPercent / swept}
+		if s.Passes == 0 {
+			out[i].Percent = 100 - sweptPercent
+		}
+	}
+	return out
 }
 
 // anywherePercent is the mean over the ground of 1 - (1 - p)^passes.

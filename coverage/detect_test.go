@@ -83,7 +83,7 @@ func signed(zero float64) string {
 func TestDetect(t *testing.T) {
 	passes := []coverage.PassShare{{Passes: 0, Percent: 20}, {Passes: 1, Percent: 50}, {Passes: 2, Percent: 30}}
 	t.Run("given", func(t *testing.T) {
-		d, err := coverage.Detect(passes, 1.1, coverage.DetectSettings{PerPass: 0.7})
+		d, err := coverage.Detect(passes, 1.1, nil, coverage.DetectSettings{PerPass: 0.7})
 		require.NoError(t, err)
 		require.InDelta(t, 50*0.7+30*0.91, d.AnywherePercent, 1e-12)
 		require.Equal(t, d.AnywherePercent, d.AnywhereLoPercent)
@@ -94,7 +94,7 @@ func TestDetect(t *testing.T) {
 		require.Equal(t, [3]float64{0.7, 0.7, 0.7}, [3]float64{d.PerPass, d.Lo, d.Hi})
 	})
 	t.Run("trial", func(t *testing.T) {
-		d, err := coverage.Detect(passes, 1.1, coverage.DetectSettings{Trial: coverage.Trial{Seeded: 20, Found: 15}})
+		d, err := coverage.Detect(passes, 1.1, nil, coverage.DetectSettings{Trial: coverage.Trial{Seeded: 20, Found: 15}})
 		require.NoError(t, err)
 		require.True(t, d.FromTrial)
 		require.Equal(t, [2]int{20, 15}, [2]int{d.SeededN, d.FoundN})
@@ -104,20 +104,37 @@ func TestDetect(t *testing.T) {
 		require.InDelta(t, 50*lo+30*(1-(1-lo)*(1-lo)), d.AnywhereLoPercent, 1e-12)
 		require.InDelta(t, 50*hi+30*(1-(1-hi)*(1-hi)), d.AnywhereHiPercent, 1e-12)
 	})
+	t.Run("as surely as the ground was swept", func(t *testing.T) {
+		c := &coverage.Certainty{AtLeastPercent: 40, ExpectedPercent: 60, Interval90: [2]float64{40, 72}}
+		mix := func(p float64) float64 { return (5*p + 3*(1-(1-p)*(1-p))) / 8 } // of swept ground
+		d, err := coverage.Detect(passes, 1.1, c, coverage.DetectSettings{PerPass: 0.7})
+		require.NoError(t, err)
+		require.InDelta(t, 60*mix(0.7), d.AnywherePercent, 1e-12)
+		require.InDelta(t, 40*mix(0.7), d.AnywhereLoPercent, 1e-12)
+		require.InDelta(t, 72*mix(0.7), d.AnywhereHiPercent, 1e-12)
+		d, err = coverage.Detect(passes, 1.1, c, coverage.DetectSettings{Trial: coverage.Trial{Seeded: 20, Found: 15}})
+		require.NoError(t, err)
+		lo, hi := coverage.ClopperPearson(15, 20, 0.95)
+		require.InDelta(t, 40*mix(lo), d.AnywhereLoPercent, 1e-12)
+		require.InDelta(t, 72*mix(hi), d.AnywhereHiPercent, 1e-12)
+		d, err = coverage.Detect([]coverage.PassShare{{Percent: 100}}, 0, c, coverage.DetectSettings{PerPass: 0.5})
+		require.NoError(t, err)
+		require.InDelta(t, 30, d.AnywherePercent, 1e-12, "nothing logged on the site, all the same likely near it")
+	})
 	t.Run("never fails", func(t *testing.T) {
-		d, err := coverage.Detect(passes, 1.1, coverage.DetectSettings{PerPass: 1})
+		d, err := coverage.Detect(passes, 1.1, nil, coverage.DetectSettings{PerPass: 1})
 		require.NoError(t, err)
 		require.InDelta(t, 80, d.AnywherePercent, 1e-12, "the percent covered")
 	})
 	t.Run("nothing found", func(t *testing.T) {
-		d, err := coverage.Detect(passes, 1.1, coverage.DetectSettings{Trial: coverage.Trial{Seeded: 20}})
+		d, err := coverage.Detect(passes, 1.1, nil, coverage.DetectSettings{Trial: coverage.Trial{Seeded: 20}})
 		require.NoError(t, err)
 		require.Equal(t, "+0", signed(d.AnywherePercent))
 		require.Zero(t, d.AnywherePercent)
 		require.Positive(t, d.AnywhereHiPercent)
 	})
 	t.Run("nothing searched", func(t *testing.T) {
-		d, err := coverage.Detect([]coverage.PassShare{{Percent: 100}}, 0, coverage.DetectSettings{PerPass: 0.7})
+		d, err := coverage.Detect([]coverage.PassShare{{Percent: 100}}, 0, nil, coverage.DetectSettings{PerPass: 0.7})
 		require.NoError(t, err)
 		require.Equal(t, coverage.Detection{PerPass: 0.7, Lo: 0.7, Hi: 0.7}, d)
 	})
@@ -133,7 +150,7 @@ func TestDetectPoissonPassesIsRandomSearch(t *testing.T) {
 			passes = append(passes, coverage.PassShare{Passes: n, Percent: 100 * chance})
 			chance *= c / float64(n+1)
 		}
-		d, err := coverage.Detect(passes, c, coverage.DetectSettings{PerPass: 0.7})
+		d, err := coverage.Detect(passes, c, nil, coverage.DetectSettings{PerPass: 0.7})
 		require.NoError(t, err)
 		require.InDelta(t, d.RandomPercent, d.AnywherePercent, 1e-10, "C %g", c)
 	}
@@ -154,7 +171,7 @@ func TestDetectNeverAboveDefiniteRange(t *testing.T) {
 			passes = append(passes, coverage.PassShare{Passes: n, Percent: 100 * s / sum})
 			c += float64(n) * s / sum
 		}
-		d, err := coverage.Detect(passes, c, coverage.DetectSettings{PerPass: p})
+		d, err := coverage.Detect(passes, c, nil, coverage.DetectSettings{PerPass: p})
 		require.NoError(t, err)
 		require.LessOrEqual(t, d.AnywherePercent, d.DefinitePercent+1e-10)
 	})
@@ -179,7 +196,7 @@ func TestDetectSettingsErrors(t *testing.T) {
 		{"found negative", coverage.DetectSettings{Trial: coverage.Trial{Seeded: 20, Found: -1}}, "--found -1: must be from 0 to 20, the number seeded"},
 	} {
 		t.Run(row.name, func(t *testing.T) {
-			_, err := coverage.Detect(nil, 1, row.set)
+			_, err := coverage.Detect(nil, 1, nil, row.set)
 			var setting *coverage.SettingsError
 			require.ErrorAs(t, err, &setting)
 			require.EqualError(t, err, row.want)

@@ -2,16 +2,13 @@ package coverage
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"runtime"
-	"slices"
 
 	"golang.org/x/sync/errgroup"
 
 	"untrod/grid"
-	"untrod/site"
 	"untrod/track"
 )
 
@@ -21,18 +18,7 @@ type drawnWalk struct {
 	ties   int
 	strays bool
 	laid   []laidArea // laid-out ground that the log confirms
-}
-
-// laidArea is laid-out ground and the lanes walked on it.
-type laidArea struct {
-	ground grid.Polygon
-	lanes  [][2]grid.XY
-	// shiftM is how far the ground may lie elsewhere: 0 when a site file says
-	// where it is, the receiver's own when it was recognised in the log.
-	shiftM float64
-	// around is the ground and all within reach of the receiver's error: what the
-	// log shows there is these lanes, scattered.
-	around *grid.Mask
+	paceMS float64    // median of searching
 }
 
 // drawer draws whole sites: every session once, swept together.
@@ -40,6 +26,7 @@ type drawer struct {
 	walks []drawnWalk
 	fence *fence
 	brush *grid.Brush
+	coil  *swinger // nil: all of the swath counts
 	in    *grid.Mask
 	cells float64
 	seed  uint64
@@ -51,6 +38,7 @@ type workings struct {
 	// For sessions with laid-out ground: off it, the ground, the lanes.
 	aside, ground, lanes *grid.Mask
 	drawing              track.Drawing
+	zigzag               []grid.XY
 	counts               *grid.Tiles[[grid.TileSide * grid.TileSide]uint16]
 }
 
@@ -77,6 +65,9 @@ func (r *Result) newDrawer(ctx context.Context, visits []visit) (*drawer, error)
 		in:    searchable(spec, r.Local.Boundary, r.Local.Keepouts),
 	}
 	d.cells = float64(d.in.Count())
+	if r.Settings.swings() {
+		d.coil = newSwinger(r.Settings, cell, pacesOf(visits).median())
+	}
 	g, ctx := errgroup.WithContext(ctx)
 	g.SetLimit(runtime.GOMAXPROCS(0))
 	marks, tieSet := r.Local.Marks(), track.DefaultTies(err)
@@ -85,7 +76,7 @@ func (r *Result) newDrawer(ctx context.Context, visits []visit) (*drawer, error)
 			ties := track.FindTies(v.walk, marks, v.waypoints, tieSet)
 			d.walks[i] = drawnWalk{
 				post: track.NewPosterior(v.walk, set.Receiver, ties), ties: len(ties),
-				strays: d.fence.strays(v.walk, err),
+				strays: d.fence.strays(v.walk, err), paceMS: pacesOf(visits[i : i+1]).median(),
 			}
 			return ctx.Err()
 		})
@@ -94,67 +85,6 @@ func (r *Result) newDrawer(ctx context.Context, visits []visit) (*drawer, error)
 		return nil, err
 	}
 	return d, r.layLanes(d, visits)
-}
-
-// layLanes takes in the laid-out ground that each session's log confirms, and
-// proposes what looks like it.
-func (r *Result) layLanes(d *drawer, visits []visit) error {
-	rec := r.Settings.Position.Receiver
-	accepted := make([]bool, len(r.Settings.LaidOut))
-	for i, v := range visits {
-		for _, l := range r.Local.LaidOut {
-			if l.Of(v.name, v.file) {
-				r.takeLaid(d, i, v, l, 0)
-			}
-		}
-		if r.Sessions[i].PassM2 == 0 {
-			continue // nowhere on the site
-		}
-		for _, b := range track.FindLaneBlocks(v.walk) {
-			p := LaneProposal{v.name, b, site.Proposal(b, r.Frame, v.name)}
-			meant := false
-			for k, s := range r.Settings.LaidOut {
-				if (site.LaidOut{Session: s}).Of(v.name, v.file) {
-					accepted[k], meant = true, true
-				}
-			}
-			if meant {
-				l := site.LocalLaidOut{LaidOut: p.LaidOut, Polygon: grid.Polygon{Outer: b.Corners[:]}}
-				r.takeLaid(d, i, v, l, math.Hypot(rec.OffsetM, 0.4*rec.DriftM))
-			} else if len(d.walks[i].laid) == 0 {
-				r.Lanes = append(r.Lanes, p)
-			}
-		}
-	}
-	if k := slices.Index(accepted, false); k >= 0 {
-		return &SettingsError{"laid-out", fmt.Sprintf("%q", r.Settings.LaidOut[k]), "a visit in whose log lanes are recognised"}
-	}
-	return nil
-}
-
-// takeLaid takes in laid-out ground for one session, when its log confirms it.
-func (r *Result) takeLaid(d *drawer, i int, v visit, l site.LocalLaidOut, shiftM float64) {
-	w, spec := &d.walks[i], d.in.Spec()
-	lanes, share := LaidOut(v.walk, l, r.Settings.Position.Receiver.TotalM())
-	if l.Session == "" && lanes == nil {
-		return // meant for any session: only those that confirm it are told of
-	}
-	r.LaidOut = append(r.LaidOut, LaidOutGround{
-		Name: l.Name, Session: v.name, Lanes: len(lanes), Share: share, Confirmed: lanes != nil,
-	})
-	if lanes != nil {
-		w.laid = append(w.laid, laidArea{l.Polygon, lanes, shiftM, grown(spec, l.Polygon, 2.5*r.Settings.Position.Receiver.TotalM())})
-	}
-}
-
-// grown is the cells of a polygon and those within m metres of it.
-func grown(s grid.Spec, p grid.Polygon, m float64) *grid.Mask {
-	out := grid.NewMask(s)
-	out.FillPolygon(p)
-	if len(p.Outer) > 0 {
-		out.FillLine(append(slices.Clone(p.Outer), p.Outer[0]), grid.NewBrush(s.CellM, math.Min(m, 200*s.CellM)))
-	}
-	return out
 }
 
 func (d *drawer) workings() *workings {
@@ -167,48 +97,51 @@ func (d *drawer) rng(draw, session int) *rand.Rand {
 	return rand.New(rand.NewPCG(d.seed, uint64(draw)<<32|uint64(session)))
 }
 
+// lineOf takes one line of a walk and when its points were passed.
+type lineOf func(line []grid.XY, times []float64)
+
 // draw sweeps draw number i and returns the percent swept; the mask is left in w.
 func (d *drawer) draw(w *workings, i int, folded bool) float64 {
-	return d.site(w, i, func(sw *drawnWalk, rng *rand.Rand, line func([]grid.XY)) {
+	return d.site(w, i, func(sw *drawnWalk, rng *rand.Rand, line lineOf) {
 		sw.post.Draw(rng, &w.drawing, func(l []grid.XY) {
 			if folded {
 				d.fold(sw, l)
 			}
-			line(l)
+			line(l, w.drawing.Times())
 		})
 	})
 }
 
 // drawAgain sweeps a draw of a draw.
 func (d *drawer) drawAgain(w *workings, i int) float64 {
-	return d.site(w, i, func(sw *drawnWalk, rng *rand.Rand, line func([]grid.XY)) {
+	return d.site(w, i, func(sw *drawnWalk, rng *rand.Rand, line lineOf) {
 		sw.post.DrawAgain(rng, &w.drawing, func(l []grid.XY) { d.fold(sw, l) }, func(l []grid.XY) {
 			d.fold(sw, l)
-			line(l)
+			line(l, w.drawing.Times())
 		})
 	})
 }
 
 // site sweeps every session's lines, as one gives them, and returns the percent
 // swept.
-func (d *drawer) site(w *workings, i int, lines func(*drawnWalk, *rand.Rand, func([]grid.XY))) float64 {
+func (d *drawer) site(w *workings, i int, lines func(*drawnWalk, *rand.Rand, lineOf)) float64 {
 	w.mask.Clear()
 	for k := range d.walks {
 		sw, rng := &d.walks[k], d.rng(i, k)
-		d.sweep(w, sw, rng, func(line func([]grid.XY)) { lines(sw, rng, line) })
+		d.sweep(w, sw, rng, func(line lineOf) { lines(sw, rng, line) })
 	}
 	return d.percent(w)
 }
 
 // sweep adds one session's lines to the mask. On laid-out ground the lanes stand
 // for the log, each as a walker may have kept to it.
-func (d *drawer) sweep(w *workings, sw *drawnWalk, rng *rand.Rand, lines func(func([]grid.XY))) {
+func (d *drawer) sweep(w *workings, sw *drawnWalk, rng *rand.Rand, lines func(lineOf)) {
 	if len(sw.laid) == 0 {
-		lines(func(l []grid.XY) { w.mask.FillLine(l, d.brush) })
+		lines(func(l []grid.XY, t []float64) { d.fill(w, w.mask, rng, l, t) })
 		return
 	}
 	w.aside.Clear()
-	lines(func(l []grid.XY) { w.aside.FillLine(l, d.brush) })
+	lines(func(l []grid.XY, t []float64) { d.fill(w, w.aside, rng, l, t) })
 	for _, a := range sw.laid {
 		off := grid.XY{X: a.shiftM * rng.NormFloat64(), Y: a.shiftM * rng.NormFloat64()}
 		w.ground.Clear()
@@ -217,12 +150,24 @@ func (d *drawer) sweep(w *workings, sw *drawnWalk, rng *rand.Rand, lines func(fu
 		w.lanes.Clear()
 		for _, lane := range a.lanes {
 			lane[0], lane[1] = lane[0].Plus(off), lane[1].Plus(off)
-			w.lanes.FillLine(Wander(lane, LaneWanderM, rng), d.brush)
+			l := Wander(lane, LaneWanderM, rng)
+			d.fill(w, w.lanes, rng, l, evenly(len(l), distance(lane[0], lane[1]), sw.paceMS))
 		}
 		w.lanes.And(w.ground)
 		w.mask.Or(w.lanes)
 	}
 	w.mask.Or(w.aside)
+}
+
+// fill adds what was swept along a line: the swath or, where it counts, what the
+// coil passed over, swung from a phase of its own.
+func (d *drawer) fill(w *workings, m *grid.Mask, rng *rand.Rand, line []grid.XY, times []float64) {
+	if d.coil == nil {
+		m.FillLine(line, d.brush)
+		return
+	}
+	w.zigzag = d.coil.zigzag(w.zigzag[:0], line, times, 2*rng.Float64())
+	d.coil.fill(m, w.zigzag)
 }
 
 // fold mirrors places beyond the edge, of sessions that kept to it.

@@ -32,8 +32,23 @@ type outcome struct {
 	swept                *grid.Mask // in truth
 }
 
+// campaignSettings are those of a swath of 1.5 m; with a sweep time, of a coil of
+// 0.28 m so swung.
+func campaignSettings(t testing.TB, canopy string, draws int, sweepS float64) coverage.Settings {
+	var err error
+	set := coverage.DefaultSettings()
+	set.SwathM = 1.5
+	if sweepS > 0 {
+		set.SwathM, set.CoilM, set.SwingM, set.SweepS = 0, 0.28, 1.22, sweepS
+	}
+	set.Position.Canopy, set.Position.Draws = canopy, draws
+	set.Position.Receiver, err = track.Canopy(canopy)
+	require.NoError(t, err)
+	return set
+}
+
 // assessCampaign runs the whole pipeline on a campaign's logs, as GPX.
-func assessCampaign(t testing.TB, c check.Campaign, canopy string, draws int) outcome {
+func assessCampaign(t testing.TB, c check.Campaign, set coverage.Settings) outcome {
 	f, err := grid.NewFrame(datum)
 	require.NoError(t, err)
 	s := site.FromWalks([]grid.Polygon{c.Boundary}, f, "campaign")
@@ -46,17 +61,16 @@ func assessCampaign(t testing.TB, c check.Campaign, canopy string, draws int) ou
 			return io.NopCloser(bytes.NewReader(b.Bytes())), nil
 		}})
 	}
-	set := coverage.DefaultSettings()
-	set.SwathM = 1.5
-	set.Position.Canopy, set.Position.Draws = canopy, draws
-	set.Position.Receiver, err = track.Canopy(canopy)
-	require.NoError(t, err)
 	r, err := coverage.Assess(context.Background(), coverage.Input{Site: s, Logs: logs}, set, nil)
 	require.NoError(t, err)
 	o := outcome{logged: r.AsLoggedPercent, c: r.Certainty, result: r, swept: grid.NewMask(r.Spec)}
-	for _, v := range c.Visits {
-		for _, l := range v.TrueLines() {
-			coverage.Sweep(o.swept, l, 0.75)
+	for i, v := range c.Visits {
+		for k, l := range v.TrueLines() {
+			if set.SweepS > 0 { // from any phase
+				coverage.Swing(o.swept, set, l, 2*math.Mod(0.618*float64(i+7*k), 1))
+			} else {
+				coverage.Sweep(o.swept, l, 0.75)
+			}
 		}
 	}
 	o.swept.And(r.Searchable)
@@ -127,6 +141,10 @@ func (h *honesty) row(name string) string {
 
 // study assesses n campaigns, several at a time.
 func study(t testing.TB, n int, style, canopy, foreign string, draws int, each func(outcome)) honesty {
+	return studySwung(t, n, style, canopy, foreign, campaignSettings(t, canopy, draws, 0), each)
+}
+
+func studySwung(t testing.TB, n int, style, canopy, foreign string, set coverage.Settings, each func(outcome)) honesty {
 	rec := trueReceivers[canopy]
 	total, err := track.Canopy(canopy)
 	require.NoError(t, err)
@@ -143,8 +161,8 @@ func study(t testing.TB, n int, style, canopy, foreign string, draws int, each f
 		go func() {
 			defer func() { <-slots; wg.Done() }()
 			c := check.NewCampaign(uint64(i+1), style, rec)
-			o := assessCampaign(t, c, canopy, draws)
-			if os.Getenv("UNTROD_STUDY") != "" { // the comparison is for the table alone
+			o := assessCampaign(t, c, set)
+			if os.Getenv("UNTROD_STUDY") != "" && set.SweepS == 0 { // the comparison is for the table alone
 				o.naive = naiveLimit(c, o.result, rec, uint64(i))
 			}
 			mu.Lock()
@@ -215,6 +233,24 @@ func TestHonestyTable(t *testing.T) {
 					t.Errorf("%s %s %s: over-claims %.1f %%, allowed %.1f", style, canopy, foreign, over, slack)
 				}
 			}
+		}
+	}
+}
+
+// TestSwungCoilKeepsItsPromise is the same where the truth is what a swung coil
+// passed over, and the draws swing it too: a few campaigns, or as many as
+// UNTROD_STUDY says of every kind.
+func TestSwungCoilKeepsItsPromise(t *testing.T) {
+	n, draws, styles := 4, 40, []string{"winding"}
+	if _, err := fmt.Sscan(os.Getenv("UNTROD_STUDY"), &n); err == nil {
+		draws, styles = 60, []string{"winding", "lanes", "spiral", "mixed"}
+	}
+	for _, style := range styles {
+		for _, canopy := range []string{"open", "light", "dense"} {
+			h := studySwung(t, n, style, canopy, "", campaignSettings(t, canopy, draws, 1.2), nil)
+			t.Log(h.row(style + ", " + canopy + ", swung"))
+			slack := 5 + 100*2.6*math.Sqrt(0.05*0.95/float64(n))
+			require.LessOrEqual(t, 100*float64(h.over)/float64(n), slack, "%s %s", style, canopy)
 		}
 	}
 }

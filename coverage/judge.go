@@ -22,6 +22,12 @@ const z95 = 1.6448536269514722
 // changed: plain are the first draws without it. The best figure and the upper
 // limit take a quarter of it.
 //
+// Where the coil is swung, error does two things to a draw: it scatters, and it makes
+// the way longer and so the pace faster, at which the coil misses more. The coil's share
+// of what the swath swept, in draws over that in draws of draws, tells the second from
+// the first; scatter is what is left, and the best figure and the upper limit are
+// raised in that proportion.
+//
 // At least is never over most, the percent as logged.
 //
 // Found by simulation, see docs/accuracy.md; on proportions of swept and unswept
@@ -31,18 +37,28 @@ func judge(d draws, most float64) *Certainty {
 	if mean == 0 || mean == 100 {
 		return &Certainty{AtLeastPercent: mean, ExpectedPercent: mean, Interval90: [2]float64{mean, mean}, raw: d}
 	}
-	scatter := math.Min(1, ratio(mean, average(d.again)))
+	scatter, haste := math.Min(1, ratio(mean, average(d.again))), 1.0
+	if h := len(d.swath); h > 0 {
+		share := ratio(average(d.folded[:h]), average(d.swath))
+		missed := ratio(share, ratio(average(d.again[:h]), average(d.swathAgain)))
+		scatter = math.Min(1, ratio(ratio(mean, average(d.again)), missed))
+		haste = math.Max(1, missed)
+	}
 	edge := math.Pow(math.Min(1, ratio(100-average(d.folded[:len(d.plain)]), 100-average(d.plain))), 0.25)
 	wide := math.Hypot(sd/mean, math.Log(scatter)/2)
 	sorted := slices.Clone(d.folded)
 	slices.Sort(sorted)
 	low := mean * scatter * math.Exp(-z95*wide)
 	low = math.Min(math.Min(low, quantile(sorted, 0.05)), most)
+	likely := 100 - (100-mean)*edge
 	high := 100 - (100-mean)*edge*math.Exp(-z95*sd/(100-mean))
 	high = math.Max(high, quantile(sorted, 0.95))
+	if haste > 1 { // misses multiply
+		likely, high = 100-100*math.Pow(1-likely/100, haste), 100-100*math.Pow(1-high/100, haste)
+	}
 	return &Certainty{
 		AtLeastPercent:  low,
-		ExpectedPercent: 100 - (100-mean)*edge,
+		ExpectedPercent: likely,
 		Interval90:      [2]float64{low, high},
 		raw:             d,
 	}

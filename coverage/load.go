@@ -3,16 +3,11 @@ package coverage
 import (
 	"context"
 	"crypto/sha256"
-	"encoding/binary"
 	"encoding/hex"
 	"errors"
 	"fmt"
-	"hash/fnv"
 	"io"
-	"math"
-	"path"
 	"runtime"
-	"strings"
 	"sync"
 
 	"golang.org/x/sync/errgroup"
@@ -23,8 +18,6 @@ import (
 
 // loaded is what one file gave.
 type loaded struct {
-	sha256 string
-	print  uint64 // of its fixes: the same for a copy, zipped or written anew
 	notes  track.Notes
 	visits []visit
 	err    error
@@ -78,17 +71,12 @@ func (l *loaded) settle(f grid.Frame, set track.Settings) {
 // gather puts the files' visits in order, and lays the frame when no site did.
 func (r *Result) gather(in Input, files []loaded, ready bool) ([]visit, error) {
 	var visits []visit
-	first := map[uint64]string{} // name of the first file with these fixes
 	for i, f := range files {
 		name := in.Logs[i].Name
-		if f.err == nil && first[f.print] != "" {
-			f.err = fmt.Errorf("%s: the same recording as %s; counted once", name, first[f.print])
-		}
 		if f.err != nil {
 			r.Skipped = append(r.Skipped, Skipped{File: name, Err: f.err})
 			continue
 		}
-		first[f.print] = name
 		visits = append(visits, f.visits...)
 	}
 	if len(visits) == 0 {
@@ -108,9 +96,10 @@ func (r *Result) gather(in Input, files []loaded, ready bool) ([]visit, error) {
 			visits[i].settle(f, r.Settings.Track)
 		}
 	}
+	sortVisits(visits)
+	visits = r.dropCopies(visits)
 	nameApart(visits)
 	r.addNotes(in, files, visits)
-	sortVisits(visits)
 	if len(visits) > maxSessions {
 		return nil, fmt.Errorf("%d visits: more than %d cannot be told apart", len(visits), maxSessions)
 	}
@@ -126,7 +115,7 @@ func nameApart(visits []visit) {
 	}
 	for i := range visits {
 		if v := &visits[i]; count[v.name] > 1 {
-			v.name += ", " + path.Base(strings.ReplaceAll(v.file, `\`, "/"))
+			v.name += ", " + baseName(v.file)
 		}
 	}
 }
@@ -152,74 +141,48 @@ func (r *Result) addNotes(in Input, files []loaded, visits []visit) {
 // readLog reads one file and splits it into visits. A file without a single
 // track fix is an error: there is nothing to sweep.
 func readLog(ctx context.Context, src Source, set Settings) loaded {
-	fail := func(err error) loaded { return loaded{err: err} }
-	in, err := src.Open()
+	read := src.Visits
+	if read == nil {
+		read = func() ([]Visit, error) { return readVisits(ctx, src, set.VisitGapS) }
+	}
+	visits, err := read()
+	if err == nil && len(visits) == 0 {
+		err = fmt.Errorf("%s: %w", src.Name, ErrNoTrack)
+	}
 	if err != nil {
-		return fail(err)
+		return loaded{err: err}
 	}
-	defer in.Close()
-	hash := sha256.New()
-	tee := io.TeeReader(stopReader{ctx, in}, hash)
-	logs, err := track.Read(tee, src.Name)
-	if err != nil {
-		return fail(err)
-	}
-	log := logs[0]
-	if _, err := io.Copy(io.Discard, tee); err != nil { // what a reader left unread
-		return fail(fmt.Errorf("%s: %w", src.Name, err))
-	}
-	if log.Fixes() == 0 {
-		return fail(fmt.Errorf("%s: no recorded track in it%s", src.Name, hintOf(log)))
-	}
-	l := loaded{sha256: hex.EncodeToString(hash.Sum(nil)), print: fingerprint(log), notes: log.Notes}
-	name := nameOf(log, src.Name)
-	for i, raw := range track.Visits(log, set.VisitGapS) {
-		v := visit{name: name, file: src.Name, sha256: l.sha256, number: i, raw: raw, waypoints: log.Waypoints}
-		if i > 0 {
-			v.name = fmt.Sprintf("%s (%d)", name, i+1)
-		}
-		l.visits = append(l.visits, v)
+	l := loaded{notes: visits[0].Notes}
+	for i, v := range visits {
+		l.visits = append(l.visits, visit{
+			name: v.Name, file: src.Name, sha256: v.SHA256, walker: src.Walker,
+			number: i, raw: v.Segments, waypoints: v.Waypoints,
+		})
 	}
 	return l
 }
 
-// fingerprint tells recordings apart by where and when their fixes are.
-func fingerprint(log *track.Log) uint64 {
-	h := fnv.New64a()
-	var b [24]byte
-	for _, t := range log.Tracks {
-		for _, s := range t.Segments {
-			for _, f := range s {
-				binary.LittleEndian.PutUint64(b[:], math.Float64bits(f.Pos.Lon))
-				binary.LittleEndian.PutUint64(b[8:], math.Float64bits(f.Pos.Lat))
-				binary.LittleEndian.PutUint64(b[16:], uint64(f.T))
-				h.Write(b[:])
-			}
-		}
+// readVisits reads a file that was not read before.
+func readVisits(ctx context.Context, src Source, gapS float64) ([]Visit, error) {
+	in, err := src.Open()
+	if err != nil {
+		return nil, err
 	}
-	return h.Sum64()
-}
-
-func hintOf(log *track.Log) string {
-	switch {
-	case len(log.Routes) > 0:
-		return ": it holds a planned route, not a walk"
-	case len(log.Waypoints) > 0:
-		return ": it holds waypoints only"
+	defer in.Close()
+	hash := sha256.New()
+	tee := io.TeeReader(stopReader{ctx, in}, hash)
+	logs, err := track.Opener{CSV: src.CSV}.Read(tee, src.Name)
+	if err != nil {
+		return nil, err
 	}
-	return ""
-}
-
-// nameOf is the first track's name, or the file's name without its endings.
-func nameOf(log *track.Log, file string) string {
-	for _, t := range log.Tracks {
-		if n := strings.TrimSpace(t.Name); n != "" {
-			return n
-		}
+	if _, err := io.Copy(io.Discard, tee); err != nil { // what a reader left unread
+		return nil, fmt.Errorf("%s: %w", src.Name, err)
 	}
-	base := path.Base(strings.ReplaceAll(file, `\`, "/"))
-	base = strings.TrimSuffix(base, ".gz")
-	return strings.TrimSuffix(base, path.Ext(base))
+	visits := VisitsOf(logs, src.Name, hex.EncodeToString(hash.Sum(nil)), gapS)
+	if len(visits) == 0 {
+		return nil, fmt.Errorf("%s: %w%s", src.Name, ErrNoTrack, hintOf(logs[0]))
+	}
+	return visits, nil
 }
 
 // stopReader stops reading when its context is done.

@@ -18,6 +18,7 @@ type Session struct {
 	Name   string
 	File   string
 	SHA256 string // of the file's bytes as given, in hex
+	Walker string // who carried the receiver; empty when not said
 	Fixes  int    // as read; each is in one leg or one note
 	Start  track.Instant
 	End    track.Instant
@@ -29,6 +30,7 @@ type Session struct {
 	RewalkedPercent float64 // share of PassM2 that was not new; 0 when PassM2 is 0
 	Ties            int     // moments at a mark
 	TieM            float64 // how far they moved the session, metres; 0 without ties
+	RoughM          float64 // rough part of the receiver's error, per axis, found from its log; 0 when positions are taken as perfect
 }
 
 // Gap is a connected piece of unswept searchable ground worth walking.
@@ -109,6 +111,7 @@ type Result struct {
 	Lanes    []LaneProposal
 	Notes    []FileNote
 	Skipped  []Skipped
+	Copies   []Copy // visits that another log tells of too, in order of time
 }
 
 // Untrodden returns the gaps to go to: all of them when positions are taken as

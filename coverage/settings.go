@@ -19,7 +19,7 @@ type Settings struct {
 	OutlinePadM float64        // with no site: how far the outline reaches beyond the swath; default 5
 	VisitGapS   float64        // a silence over this begins a new session; default 4 h
 	DepthM      float64        // depth at which the coil is to have swept, 0 to 1 m; needs CoilM and SwingM
-	SweepS      float64        // seconds from one end of the swing to the other, 0.3 to 10; 0: at 1 m/s
+	SweepS      float64        // seconds from one end of the swing to the other, 0.3 to 10: the draws then swing the coil; 0: not measured, 1 m/s is shown beside
 	CoilShape   CoilShape      // of the coil's field with depth
 	Detect      DetectSettings // zero: detection is not reported
 	Position    PositionSettings
@@ -95,7 +95,9 @@ func (s Settings) Validate() error {
 		return &SettingsError{"min-gap-area", fmt.Sprintf("%g m2", s.MinGapM2), "from 0 m2 to 1000000 m2"}
 	}
 	if s.Detect != (DetectSettings{}) {
-		return s.Detect.Validate()
+		if err := s.Detect.Validate(); err != nil {
+			return err
+		}
 	}
 	return nil
 }

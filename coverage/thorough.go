@@ -16,6 +16,7 @@ type Thoroughness struct {
 	GroundPercent  float64 // share of the searchable ground that the coil itself passed over, as logged
 	Coil           Coil
 	DepthM         float64
+	Counted        bool // the chance and the figures made of it count what the coil passed over, not the swath
 }
 
 // paceOverS is the time over which pace is taken, so that a receiver's noise is
@@ -28,21 +29,16 @@ func (r *Result) thoroughness(visits []visit) *Thoroughness {
 	if s.CoilM == 0 || s.SwingM == 0 {
 		return nil
 	}
-	t := &Thoroughness{Coil: Coil{SizeM: s.CoilM, SwingM: s.SwingM, SweepS: s.SweepS, Shape: s.CoilShape}, DepthM: s.DepthM}
+	t := &Thoroughness{Coil: s.coil(), DepthM: s.DepthM, Counted: s.swings() && r.Certainty != nil}
 	t.FastestMS = t.Coil.FastestPace(s.DepthM)
-	const step, steps = 0.02, 150 // paces up to 3 m/s
-	seconds := make([]float64, steps+1)
-	for _, v := range visits {
-		eachPace(v.walk, func(pace, s float64) { seconds[min(int(pace/step), steps)] += s })
-	}
+	ps := pacesOf(visits)
 	all, fast, share := 0.0, 0.0, 0.0
-	for i, sec := range seconds {
-		pace := (float64(i) + 0.5) * step
+	for i, sec := range ps {
 		all += sec
 		if sec > 0 {
-			share += sec * t.Coil.MeanShare(pace, s.DepthM)
+			share += sec * t.Coil.MeanShare(paceAt(i), s.DepthM)
 		}
-		if pace > t.FastestMS {
+		if paceAt(i) > t.FastestMS {
 			fast += sec
 		}
 	}
@@ -53,14 +49,38 @@ func (r *Result) thoroughness(visits []visit) *Thoroughness {
 	for _, p := range r.Passes { // each pass misses other strips
 		t.GroundPercent += p.Percent * Repeated(t.MeanPercent/100, p.Passes)
 	}
-	half := 0.0
-	for i, sec := range seconds {
-		if half += sec; half >= all/2 {
-			t.MedianMS = (float64(i) + 0.5) * step
-			break
+	t.MedianMS = ps.median()
+	return t
+}
+
+// paces are the seconds of searching at each pace, in steps of 0.02 m/s up to 3.
+type paces [151]float64
+
+func paceAt(step int) float64 { return (float64(step) + 0.5) * 0.02 }
+
+func pacesOf(visits []visit) *paces {
+	p := &paces{}
+	for _, v := range visits {
+		eachPace(v.walk, func(pace, s float64) { p[min(int(pace/0.02), len(p)-1)] += s })
+	}
+	return p
+}
+
+// unknownPaceMS is the pace of searching without times, as the draws take it.
+const unknownPaceMS = 0.4
+
+// median is by time.
+func (p *paces) median() float64 {
+	all, half := 0.0, 0.0
+	for _, sec := range p {
+		all += sec
+	}
+	for i, sec := range p {
+		if half += sec; sec > 0 && half >= all/2 {
+			return paceAt(i)
 		}
 	}
-	return t
+	return unknownPaceMS
 }
 
 // eachPace calls f with the pace over each stretch of paceOverS of searching,

@@ -38,8 +38,9 @@ func position(r *coverage.Result) PositionDoc {
 	return d
 }
 
-// DetectionDoc is a coverage.Detection; limits are lower and upper. Seeded and
-// found are null when the chance per pass was given outright.
+// DetectionDoc is a coverage.Detection; limits are lower and upper, of a trial and of
+// how surely the ground was swept. Seeded and found are null when the chance per
+// pass was given outright.
 type DetectionDoc struct {
 	PerPass               Number     `json:"per_pass"`
 	PerPassLimits         *[2]Number `json:"per_pass_limits"`
@@ -70,20 +71,22 @@ func detection(t *coverage.Detection) *DetectionDoc {
 }
 
 // ThoroughnessDoc is a coverage.Thoroughness; the fastest pace is null when any
-// pace will do.
+// pace will do. Counted says whether the chance and the figures made of it count
+// what the coil passed over, or all of the swath.
 type ThoroughnessDoc struct {
 	MedianMS       Number `json:"median_ms"`
 	FastestMS      Number `json:"fastest_ms"`
 	HurriedPercent Number `json:"hurried_percent"`
 	MeanPercent    Number `json:"mean_percent"`
 	GroundPercent  Number `json:"ground_percent"`
+	Counted        bool   `json:"counted"`
 }
 
 func thoroughness(t *coverage.Thoroughness) *ThoroughnessDoc {
 	if t == nil {
 		return nil
 	}
-	return &ThoroughnessDoc{to(t.MedianMS, 3), to(t.FastestMS, 4), round3(t.HurriedPercent), round3(t.MeanPercent), round3(t.GroundPercent)}
+	return &ThoroughnessDoc{to(t.MedianMS, 3), to(t.FastestMS, 4), round3(t.HurriedPercent), round3(t.MeanPercent), round3(t.GroundPercent), t.Counted}
 }
 
 // LaidOutDoc is a coverage.LaidOutGround.

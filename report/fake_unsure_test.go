@@ -108,13 +108,13 @@ func addTrust(t testing.TB, r *coverage.Result) {
 	r.Settings.Position = coverage.PositionSettings{Canopy: "open", Receiver: track.ReceiverOf(1.6), Draws: 200, Seed: 7}
 	r.Settings.SwathM, r.Settings.CoilM, r.Settings.SwingM = 0, 0.28, 1.2
 	r.Certainty.Strays = []string{"walk3"}
-	r.Sessions[0].Ties, r.Sessions[0].TieM = 3, 1.404
+	r.Sessions[0].Ties, r.Sessions[0].TieM, r.Sessions[0].RoughM = 3, 1.404, 0.4
 	r.Sessions[2].Ties, r.Sessions[2].TieM = 1, 2.98
 	r.Thoroughness = &coverage.Thoroughness{
 		FastestMS: 0.1175, MedianMS: 0.42, HurriedPercent: 97.1, MeanPercent: 56.8,
 		Coil: coverage.Coil{SizeM: 0.28, SwingM: 1.2},
 	}
-	d, err := coverage.Detect(r.Passes, r.CoverageFactor, coverage.DetectSettings{Trial: coverage.Trial{Seeded: 20, Found: 15}})
+	d, err := coverage.Detect(r.Passes, r.CoverageFactor, r.Certainty, coverage.DetectSettings{Trial: coverage.Trial{Seeded: 20, Found: 15}})
 	require.NoError(t, err)
 	r.Detection = &d
 	r.LaidOut = []coverage.LaidOutGround{

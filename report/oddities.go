@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
 	"untrod/coverage"
@@ -29,11 +30,19 @@ var noteWords = map[track.NoteKind]string{
 	track.NoteClockSet:     "clocks set back on the way",
 	track.NoteOutside:      "searched stretches nowhere on the site",
 	track.NoteEmpty:        "empty tracks or segments",
+	track.NoteBadChecksum:  "damaged sentences, left out",
+	track.NoteNoDate:       "fixes with a time of day but no date; their times are not used",
+	track.NoteLateDate:     "fixes before the log's first date, dated from it",
+	track.NoteColumns:      "tables; which column was taken for what",
+	track.NoteBadRow:       "rows that cannot be read, left out",
+	track.NoteNoPosition:   "records that give no position, left out",
+	track.NoteRepeated:     "fixes given twice in the file, left out",
+	track.NotePassedOver:   "files in archives that are no logs, passed over",
 }
 
 // oddities groups the notes by kind, over all files.
 func (t *texter) oddities() {
-	if len(t.r.Notes)+len(t.r.Skipped) == 0 {
+	if len(t.r.Notes)+len(t.r.Skipped)+len(t.r.Copies) == 0 {
 		return
 	}
 	t.line("")
@@ -41,6 +50,7 @@ func (t *texter) oddities() {
 	for _, s := range t.r.Skipped {
 		t.para("  ", "not used: %s", printable(s.Err.Error()))
 	}
+	t.copies()
 	var kinds []track.NoteKind
 	total, files := map[track.NoteKind]int{}, map[track.NoteKind]int{}
 	example := map[track.NoteKind]string{}
@@ -64,6 +74,46 @@ func (t *texter) oddities() {
 		t.para("  ", "%s: %s%s", what, grouped(float64(total[k]), 0), where)
 		t.para("    ", "first: %s", printable(example[k]))
 	}
+}
+
+// copiesListed is how many copies are named one by one.
+const copiesListed = 8
+
+// copies tells which visits were given twice.
+func (t *texter) copies() {
+	for i, c := range t.r.Copies {
+		if i == copiesListed {
+			t.para("  ", "and %d more given twice", len(t.r.Copies)-i)
+			return
+		}
+		t.para("  ", "%s", printable(copied(c)))
+	}
+}
+
+func copied(c coverage.Copy) string {
+	what := "the same fixes as " + c.Of
+	if c.Why == coverage.SameWalk {
+		what = "the same walk as " + c.Of + " by another device"
+	}
+	if math.Abs(c.ClockS) >= 60 {
+		what += fmt.Sprintf(", its clock %s %s", duration(math.Abs(c.ClockS)), aheadOrBehind(c.ClockS))
+	}
+	what += "; counted once"
+	if c.Kept > 0 {
+		what += fmt.Sprintf(", but for %s fixes of when that was silent", grouped(float64(c.Kept), 0))
+	}
+	name := c.File
+	if !strings.Contains(name, c.Name) {
+		name += " (" + c.Name + ")"
+	}
+	return name + ": " + what
+}
+
+func aheadOrBehind(behindS float64) string {
+	if behindS < 0 {
+		return "ahead"
+	}
+	return "behind"
 }
 
 // placed is a note's example with the file it is in.

@@ -56,7 +56,8 @@ type SummaryDoc struct {
 	LaidOut       []LaidOutDoc      `json:"laid_out"`
 	LaneProposals []LaneProposalDoc `json:"lane_proposals"`
 
-	Notes []NoteDoc `json:"notes"`
+	Copies []CopyDoc `json:"copies"`
+	Notes  []NoteDoc `json:"notes"`
 }
 
 // LonLatDoc is a position.
@@ -75,7 +76,8 @@ type SiteDoc struct {
 }
 
 // CoverageDoc is how much was swept; passes run from 0 up. When positions are
-// taken as perfect, what follows them is made of the percentage as logged.
+// taken as perfect, what follows them is made of the percentage as logged. Where
+// thoroughness is counted, it says what the coil itself passed over.
 type CoverageDoc struct {
 	AsLoggedPercent Number         `json:"as_logged_percent"`
 	SweptM2         Number         `json:"swept_m2"`
@@ -107,6 +109,7 @@ type SearchDoc struct {
 type SessionDoc struct {
 	Name            string     `json:"name"`
 	File            string     `json:"file"`
+	Walker          string     `json:"walker"` // empty when not said
 	SHA256          string     `json:"sha256"`
 	Fixes           int        `json:"fixes"`
 	Start           *time.Time `json:"start"`
@@ -120,6 +123,9 @@ type SessionDoc struct {
 	NewGroundM2     Number     `json:"new_ground_m2"`
 	RewalkedPercent Number     `json:"rewalked_percent"`
 	TieM            Number     `json:"tie_m"` // null without ties
+	// The rough part of the receiver's error, standard deviation per axis, as found
+	// from this session's log; null when positions are taken as perfect.
+	RoughSdM Number `json:"rough_sd_m"`
 }
 
 // GapDoc is a coverage.Gap without its outline.
@@ -148,6 +154,17 @@ type NoteDoc struct {
 	Example string `json:"example"`
 }
 
+// CopyDoc is a visit, or part of one, that another log tells of too.
+type CopyDoc struct {
+	File            string `json:"file"`
+	Name            string `json:"name"`
+	Of              string `json:"of"`
+	Why             string `json:"why"` // same-fixes or same-walk
+	ClockBehindS    Number `json:"clock_behind_s"`
+	FixesNotCounted int    `json:"fixes_not_counted"`
+	FixesCounted    int    `json:"fixes_counted"`
+}
+
 // Summary puts r in the form that WriteJSON writes.
 func Summary(r *coverage.Result) SummaryDoc {
 	d := SummaryDoc{
@@ -163,14 +180,17 @@ func Summary(r *coverage.Result) SummaryDoc {
 		Slivers:  SliversDoc{r.Slivers.Count, round2(r.Slivers.AreaM2)},
 		Position: position(r), Detection: detection(r.Detection), Thoroughness: thoroughness(r.Thoroughness),
 		LaidOut: laidOut(r), LaneProposals: laneProposals(r),
-		Notes: []NoteDoc{},
+		Copies: []CopyDoc{}, Notes: []NoteDoc{},
 	}
 	for _, s := range r.Sessions {
-		d.Sessions = append(d.Sessions, session(s))
+		d.Sessions = append(d.Sessions, session(s, r.Certainty != nil))
 	}
 	for _, g := range r.Gaps {
 		d.Gaps = append(d.Gaps, GapDoc{g.ID, round2(g.AreaM2), round2(g.WidestM), lonLat(g.Centre),
 			to(g.ChanceSwept, 4), round2(g.UntroddenM2), g.InDoubt})
+	}
+	for _, c := range r.Copies {
+		d.Copies = append(d.Copies, CopyDoc{c.File, c.Name, c.Of, c.Why, to(c.ClockS, 0), c.Fixes, c.Kept})
 	}
 	for _, n := range r.Notes {
 		d.Notes = append(d.Notes, NoteDoc{n.File, string(n.Kind), n.Count, n.Example})
@@ -206,19 +226,22 @@ func coverageDoc(r *coverage.Result) CoverageDoc {
 	return d
 }
 
-func session(s coverage.Session) SessionDoc {
-	tie := unknown
+func session(s coverage.Session, unsure bool) SessionDoc {
+	tie, rough := unknown, unknown
 	if s.Ties > 0 {
 		tie = round2(s.TieM)
 	}
+	if unsure {
+		rough = to(s.RoughM, 3)
+	}
 	return SessionDoc{
-		Name: s.Name, File: s.File, SHA256: s.SHA256, Fixes: s.Fixes,
+		Name: s.Name, File: s.File, Walker: s.Walker, SHA256: s.SHA256, Fixes: s.Fixes,
 		Start: timeOf(s.Start), End: timeOf(s.End),
 		SearchingS: to(s.Seconds[track.Searching], 1), WalkingS: to(s.Seconds[track.Walking], 1),
 		StandingS: to(s.Seconds[track.Standing], 1), LostS: to(s.Seconds[track.Lost], 1),
 		SearchingM: round2(s.Metres[track.Searching]), SwathM2: round2(s.SwathM2),
 		NewGroundM2: round2(s.NewGroundM2), RewalkedPercent: round3(s.RewalkedPercent),
-		TieM: tie,
+		TieM: tie, RoughSdM: rough,
 	}
 }
 

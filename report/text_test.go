@@ -129,13 +129,43 @@ func TestThoroughnessInWords(t *testing.T) {
 			"At your usual pace of 0.42 m/s a coil of 28 cm on a swing of 1.2 m, 15 cm down, passes over about 24 % of the ground in the swath in one pass; 0.05 m/s or slower would leave nothing within the swing, and"},
 		{"too deep", coverage.Thoroughness{Coil: coil, DepthM: 0.4, MedianMS: 0.42}, "no pace is slow enough"},
 		{"all reached", coverage.Thoroughness{Coil: coil, FastestMS: math.Inf(1)}, "no pace would leave anything"},
+		{"beside", coverage.Thoroughness{Coil: coil, GroundPercent: 31.2},
+			"The figures above count the whole swath: as logged, the coil itself passed over about 31 % of the site. Measure the time of a sweep and give it as --sweep-time, and they count only what the coil passed over."},
+		{"counted", coverage.Thoroughness{Coil: coil, Counted: true}, "What it missed counts as not swept above, but not in the figure as logged."},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			tx := texter{r: &coverage.Result{Thoroughness: &c.t}}
+			tx := texter{r: &coverage.Result{Thoroughness: &c.t, Certainty: &coverage.Certainty{}}}
 			tx.thoroughness()
-			require.Contains(t, strings.Join(strings.Fields(tx.out.String()), " "), c.want)
+			require.Contains(t, oneLine(&tx), c.want)
 		})
 	}
+	tx := texter{r: &coverage.Result{Thoroughness: &coverage.Thoroughness{Coil: coil}}}
+	tx.thoroughness()
+	require.NotContains(t, oneLine(&tx), "--sweep-time", "with positions taken as perfect the swath always counts")
+
+	r, _ := field().makeUnsure(t)
+	tx = texter{r: r}
+	tx.lead()
+	require.NotContains(t, oneLine(&tx), "the coil itself")
+	r.Thoroughness = &coverage.Thoroughness{Coil: coil, Counted: true}
+	tx = texter{r: r}
+	tx.lead()
+	require.Contains(t, oneLine(&tx), "Swept means here that the coil itself passed over it, at the sweep time you gave.")
+	d := Summary(r)
+	require.True(t, d.Thoroughness.Counted)
+}
+
+func oneLine(t *texter) string { return strings.Join(strings.Fields(t.out.String()), " ") }
+
+func TestDetectionInWords(t *testing.T) {
+	given := coverage.Detection{PerPass: 0.7, AnywherePercent: 41, AnywhereLoPercent: 41, AnywhereHiPercent: 41}
+	tx := texter{r: &coverage.Result{Detection: &given}}
+	tx.detection()
+	require.Contains(t, oneLine(&tx), "a chance of 41 % anywhere in the searchable ground, as logged. That")
+	given.AnywhereLoPercent, given.AnywhereHiPercent = 35.5, 45.2
+	tx = texter{r: &coverage.Result{Detection: &given, Certainty: &coverage.Certainty{}}}
+	tx.detection()
+	require.Contains(t, oneLine(&tx), "a chance of 41 % (35 to 46 %) anywhere in the searchable ground, of which as much counts as was most likely swept. That")
 }
 
 func oddNotes() []coverage.FileNote {

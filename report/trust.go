@@ -78,6 +78,9 @@ func (t *texter) leadSure(ground string) {
 	t.para("", "At least %s of the %s %s has been swept; most likely %s.",
 		atLeast(c.AtLeastPercent), t.u.area(t.r.SearchableM2), ground, about(c.ExpectedPercent))
 	t.para("", "%s", receiver(t.r.Settings.Position, t.u))
+	if th := t.r.Thoroughness; th != nil && th.Counted {
+		t.para("", "Swept means here that the coil itself passed over it, at the sweep time you gave.")
+	}
 	if len(c.Strays) > 0 {
 		rest := "; all other visits are taken to have stayed inside"
 		if len(c.Strays) == len(t.r.Sessions) {
@@ -179,8 +182,21 @@ func (t *texter) thoroughness() {
 			t.u.pace(th.FastestMS), percent(th.HurriedPercent))
 	}
 	t.line("")
-	t.para("", "At your usual pace of %s a coil of %s on a swing of %s%s passes over about %s of the ground in the swath in one pass; %s. The figures above count the whole swath: as logged, the coil itself passed over about %s of the site.",
-		t.u.pace(th.MedianMS), t.u.small(th.Coil.SizeM), t.u.length(th.Coil.SwingM), depth, percent(th.MeanPercent), fastest, percent(th.GroundPercent))
+	t.para("", "At your usual pace of %s a coil of %s on a swing of %s%s passes over about %s of the ground in the swath in one pass; %s. %s",
+		t.u.pace(th.MedianMS), t.u.small(th.Coil.SizeM), t.u.length(th.Coil.SwingM), depth, percent(th.MeanPercent), fastest, t.counted())
+}
+
+// counted says whether the figures count what the coil passed over.
+func (t *texter) counted() string {
+	th := t.r.Thoroughness
+	if th.Counted {
+		return "What it missed counts as not swept above, but not in the figure as logged."
+	}
+	s := fmt.Sprintf("The figures above count the whole swath: as logged, the coil itself passed over about %s of the site.", percent(th.GroundPercent))
+	if t.r.Certainty != nil {
+		s += " Measure the time of a sweep and give it as --sweep-time, and they count only what the coil passed over."
+	}
+	return s
 }
 
 // detection says how likely a target was found.
@@ -190,14 +206,20 @@ func (t *texter) detection() {
 		return
 	}
 	t.line("")
-	kind, limits := "sought", ""
+	kind, limits, swept := "sought", "", ", as logged"
+	if t.r.Certainty != nil {
+		swept = ", of which as much counts as was most likely swept"
+	}
+	if d.AnywhereLoPercent != d.AnywhereHiPercent {
+		limits = " (" + between(d.AnywhereLoPercent, d.AnywhereHiPercent) + ")"
+	}
 	if d.FromTrial {
-		kind, limits = "tried", " ("+between(d.AnywhereLoPercent, d.AnywhereHiPercent)+")"
+		kind = "tried"
 		t.para("", "Your trial found %d of %s, %s a pass (%s).", d.FoundN,
 			count(d.SeededN, "target"), percent(100*d.PerPass), between(100*d.Lo, 100*d.Hi))
 	}
-	t.para("", "A target of the kind %s would have been found with a chance of %s%s anywhere in the searchable ground, as logged. That counts every pass as a fresh look; what hides a target once may hide it again, so take it as the most.",
-		kind, percent(d.AnywherePercent), limits)
+	t.para("", "A target of the kind %s would have been found with a chance of %s%s anywhere in the searchable ground%s. That counts every pass as a fresh look; what hides a target once may hide it again, so take it as the most.",
+		kind, percent(d.AnywherePercent), limits, swept)
 	t.para("", "Search theory gives the same effort %s wandering at random, %s by the inverse cube law, %s in perfect lanes.",
 		percent(d.RandomPercent), percent(d.InverseCubePercent), percent(d.DefinitePercent))
 }

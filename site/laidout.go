@@ -101,11 +101,6 @@ func Proposal(b track.LaneBlock, f grid.Frame, session string) LaidOut {
 
 // Feature is l as the text of a GeoJSON Feature, to stand among the features of a
 // site file; [Read] reads it back.
-func (l LaidOut) Feature() ([]byte, error) { return json.MarshalIndent(l.feature(), "", " ") }
+func (l LaidOut) Feature() ([]byte, error) { return json.MarshalIndent(l.shape().feature(), "", " ") }
 
-func (l LaidOut) feature() featureOut {
-	g := l.orb()
-	return featureOut{"Feature", propertiesOut{
-		Role: "laid-out", Name: l.Name, Spacing: &l.SpacingM, Direction: &l.DirectionDeg, Session: l.Session,
-	}, geometryOut{g.GeoJSONType(), g}}
-}
+func (l LaidOut) shape() shape { return shape{"laid-out", l.Name, "", l.orb(), &l} }

@@ -43,30 +43,49 @@ type geometryOut struct {
 // 3.1.9 would have it: the file stays one polygon, with longitudes of both signs.
 func (s *Site) WriteGeoJSON(w io.Writer) error {
 	out := collectionOut{Type: "FeatureCollection", Name: s.Name, Features: []featureOut{}}
-	add := func(role, name, kind string, g orb.Geometry) {
-		out.Features = append(out.Features, featureOut{
-			"Feature", propertiesOut{Role: role, Name: name, Kind: kind}, geometryOut{g.GeoJSONType(), g},
-		})
+	for _, f := range s.shapes() {
+		out.Features = append(out.Features, f.feature())
 	}
+	e := json.NewEncoder(w)
+	e.SetIndent("", " ")
+	return e.Encode(out)
+}
+
+// shape is one feature of a site as it is written.
+type shape struct {
+	role, name, kind string
+	orb.Geometry
+	laid *LaidOut // nil but for laid-out ground
+}
+
+// shapes are the features of s in the order they are written.
+func (s *Site) shapes() []shape {
+	var out []shape
 	for _, a := range s.Boundary {
-		add(roleBoundary, a.Name, "", a.orb())
+		out = append(out, shape{roleBoundary, a.Name, "", a.orb(), nil})
 	}
 	for _, a := range s.Keepouts {
-		add(roleKeepout, a.Name, "", a.orb())
+		out = append(out, shape{roleKeepout, a.Name, "", a.orb(), nil})
 	}
 	for _, l := range s.Landmarks {
 		role := roleLandmark
 		if l.Mark {
 			role = roleMark
 		}
-		add(role, l.Name, l.Kind, l.orb())
+		out = append(out, shape{role, l.Name, l.Kind, l.orb(), nil})
 	}
 	for _, l := range s.LaidOut {
-		out.Features = append(out.Features, l.feature())
+		out = append(out, l.shape())
 	}
-	e := json.NewEncoder(w)
-	e.SetIndent("", " ")
-	return e.Encode(out)
+	return out
+}
+
+func (f shape) feature() featureOut {
+	p := propertiesOut{Role: f.role, Name: f.name, Kind: f.kind}
+	if f.laid != nil {
+		p.Spacing, p.Direction, p.Session = &f.laid.SpacingM, &f.laid.DirectionDeg, f.laid.Session
+	}
+	return featureOut{"Feature", p, geometryOut{f.GeoJSONType(), f.Geometry}}
 }
 
 func (a Area) orb() orb.Polygon {

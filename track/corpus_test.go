@@ -92,6 +92,79 @@ func TestCorpusCounts(t *testing.T) {
 	})
 }
 
+// otherLogs are the logs of the shared test data that are neither GPX nor among
+// nmeaLogs, and the files read as logs that hold no walk.
+var otherLogs = map[string]struct {
+	format string
+	fixes  int
+}{
+	// Tables in which each kind of row has a header of its own; the other kinds are
+	// noted. The counts are those of the GPX files made of them.
+	"static/google-gps-measurement-tools/pseudoranges_log_2016_06_30_21_26_07.txt": {"CSV", 216},
+	"static/google-gps-measurement-tools/pseudoranges_log_2016_08_22_14_45_50.txt": {"CSV", 207},
+	// Outlines of sites.
+	"walks/plant-search/Bellhouse_Park.geojson":        {"GeoJSON", 0},
+	"walks/plant-search/Galiano_Fine_Boundary.geojson": {"GeoJSON", 0},
+	// A header that names a latitude and a longitude, over rows parted in another way.
+	"wmm/wmm2025_test_values.tsv": {"CSV", 0},
+}
+
+// TestCorpusEveryFile reads whatever lies in the shared test data: logs of each
+// format with their counts, all else is refused with a word on what it is.
+func TestCorpusEveryFile(t *testing.T) {
+	if _, err := os.Stat(dataFolder); err != nil {
+		t.Skip("no shared test data beside the project: ", err)
+	}
+	logs, refused := map[string]int{}, 0
+	require.NoError(t, filepath.WalkDir(dataFolder, func(path string, d os.DirEntry, err error) error {
+		if err != nil || !d.Type().IsRegular() || strings.Contains(d.Name(), ".gpx") { // for those see above
+			return err
+		}
+		data, err := os.ReadFile(path)
+		require.NoError(t, err)
+		rel, err := filepath.Rel(dataFolder, path)
+		require.NoError(t, err)
+		rel = filepath.ToSlash(rel)
+		want, is := otherLogs[rel]
+		if n, nmea := nmeaLogs[rel]; nmea {
+			want.format, want.fixes, is = "NMEA", n, true
+		}
+		if !is {
+			requireRefused(t, data, rel)
+			refused++
+			return nil
+		}
+		for _, content := range [][]byte{data, gzipped(t, data), zipped(t, "x", string(data))} {
+			log, err := readOne(bytes.NewReader(content), "data")
+			require.NoError(t, err, rel)
+			requireSound(t, log)
+			require.Equal(t, want.format, log.Format, rel)
+			require.Equal(t, want.fixes, log.Fixes(), "%s: %v", rel, examples(log))
+		}
+		logs[rel] = want.fixes
+		return nil
+	}))
+	require.Len(t, logs, len(otherLogs)+len(nmeaLogs))
+	require.Greater(t, refused, 40)
+
+	listed := manifest(t) // of GPX files made of some of these
+	for log, gpx := range map[string]string{
+		"walks/em38/em38_demo.nmea": "walks/em38/em38_demo.gpx", "static/gpsd/telit-he910.log": "static/gpsd/telit-he910.gpx",
+		"static/google-gps-measurement-tools/pseudoranges_log_2016_06_30_21_26_07.txt": "static/google-gps-measurement-tools/pseudoranges_log_2016_06_30_21_26_07_fix.gpx",
+		"static/google-gps-measurement-tools/pseudoranges_log_2016_08_22_14_45_50.txt": "static/google-gps-measurement-tools/pseudoranges_log_2016_08_22_14_45_50_fix.gpx",
+	} {
+		require.Equal(t, listed[gpx][0], logs[log], log)
+	}
+}
+
+func requireRefused(t *testing.T, data []byte, name string) {
+	t.Helper()
+	_, err := track.Read(bytes.NewReader(data), name)
+	var unsupported *track.UnsupportedError
+	require.ErrorAs(t, err, &unsupported, name)
+	require.NotEmpty(t, unsupported.Found)
+}
+
 // TestCorpusAgainstStandardLibrary reads every file a second time with
 // encoding/xml and the standard library's number and time parsers.
 func TestCorpusAgainstStandardLibrary(t *testing.T) {

@@ -5,17 +5,34 @@ type element uint8
 
 const (
 	elOther element = iota // means nothing here
-	elGPX
+	elRoot
 	elTrack
 	elSegment
 	elRoute
+	elLap       // TCX, from here
+	elPosition  //
+	elMaker     // of the file: its name counts
+	elPlacemark // KML, from here
+	elMoment
+	elLine
+	elMulti
+	elExtended
+	elData
+	elArray
 	elTrackPoint
 	elRoutePoint
 	elWaypoint
 	elName // the first of the elements whose text counts
+	elCreator
 	elDesc
 	elSym
 	elType
+	elLat
+	elLon
+	elCoordinates
+	elCoord
+	elWhen
+	elValue
 	elEle
 	elTime
 	elFix // from here on also inside extensions
@@ -32,7 +49,7 @@ func (e element) isField() bool { return e >= elName }
 func fits(el, parent element, inPoint bool) bool {
 	switch el {
 	case elTrack, elRoute, elWaypoint:
-		return parent == elGPX
+		return parent == elRoot
 	case elSegment:
 		return parent == elTrack
 	case elTrackPoint:

@@ -31,51 +31,21 @@ func (g *gpxReader) startPoint() {
 func (g *gpxReader) setField(el element) {
 	text := bytes.TrimSpace(g.text)
 	p, nested := &g.point, !g.top().isPoint()
-	if nested && g.given(el) {
+	if nested && p.has(el) {
 		return
 	}
-	switch el {
-	case elName:
+	switch {
+	case el >= elEle:
+		g.set(&p.Fix, el, text)
+	case el == elName:
 		g.setName(plain(text))
-	case elDesc:
+	case el == elDesc:
 		p.Desc = plain(text)
-	case elSym:
+	case el == elSym:
 		p.Sym = plain(text)
-	case elType:
+	case el == elType:
 		p.Type = plain(text)
-	case elTime:
-		g.setTime(text)
-	case elEle:
-		p.EleM = float32(g.number("elevation", text))
-	case elFix:
-		g.setKind(text)
-	case elSat:
-		g.setSats(text)
-	case elHDOP:
-		g.setMeasure(&p.HDOP, "hdop", text)
-	case elPDOP:
-		g.setMeasure(&p.PDOP, "pdop", text)
-	case elAccuracy:
-		g.setMeasure(&p.AccM, "accuracy", text)
 	}
-}
-
-// given reports whether the point has a value for el already.
-func (g *gpxReader) given(el element) bool {
-	p := &g.point
-	switch el {
-	case elFix:
-		return p.Kind != FixUnknown
-	case elSat:
-		return p.Sats >= 0
-	case elHDOP:
-		return !math.IsNaN(float64(p.HDOP))
-	case elPDOP:
-		return !math.IsNaN(float64(p.PDOP))
-	case elAccuracy:
-		return !math.IsNaN(float64(p.AccM))
-	}
-	return false
 }
 
 func (g *gpxReader) setName(name string) {
@@ -86,16 +56,82 @@ func (g *gpxReader) setName(name string) {
 	}
 }
 
-func (g *gpxReader) setTime(text []byte) {
+// has reports whether there is a value for el, one of those in extensions.
+func (f *Fix) has(el element) bool {
+	switch el {
+	case elFix:
+		return f.Kind != FixUnknown
+	case elSat:
+		return f.Sats >= 0
+	case elHDOP:
+		return !math.IsNaN(float64(f.HDOP))
+	case elPDOP:
+		return !math.IsNaN(float64(f.PDOP))
+	case elAccuracy:
+		return !math.IsNaN(float64(f.AccM))
+	}
+	return false
+}
+
+// unset takes the measure el out.
+func (f *Fix) unset(el element) {
+	switch el {
+	case elSat:
+		f.Sats = NoFix.Sats
+	case elHDOP:
+		f.HDOP = nan32
+	case elPDOP:
+		f.PDOP = nan32
+	case elAccuracy:
+		f.AccM = nan32
+	}
+}
+
+// fieldReader reads single values into a log, and notes those that it cannot read.
+type fieldReader struct {
+	log  *Log
+	line func() int // of what was read last
+}
+
+// note counts what is odd in what was read last.
+func (r *fieldReader) note(k NoteKind, what string) {
+	r.log.Notes.Add(k, func() string { return where(r.log.Name, r.line()) + ": " + what })
+}
+
+func (r *fieldReader) badField(what string, text []byte, why string) {
+	r.note(NoteBadField, what+" "+quoted(string(text))+" "+why)
+}
+
+// set puts text, which has no blanks around it, into the field of f that el is.
+func (r *fieldReader) set(f *Fix, el element, text []byte) {
+	switch el {
+	case elTime:
+		r.setTime(f, text)
+	case elEle:
+		f.EleM = float32(r.number("elevation", text))
+	case elFix:
+		r.setKind(f, text)
+	case elSat:
+		r.setSats(f, text)
+	case elHDOP:
+		r.setMeasure(&f.HDOP, "hdop", text)
+	case elPDOP:
+		r.setMeasure(&f.PDOP, "pdop", text)
+	case elAccuracy:
+		r.setMeasure(&f.AccM, "accuracy", text)
+	}
+}
+
+func (r *fieldReader) setTime(f *Fix, text []byte) {
 	if len(text) == 0 {
 		return
 	}
 	t, ok := parseTime(text)
 	if !ok {
-		g.badField("time", text, "is not a date and time")
+		r.badField("time", text, "is not a date and time")
 		return
 	}
-	g.point.T = t
+	f.T = t
 }
 
 // fixKinds are GPX's words for how a fix was got, the commonest first.
@@ -104,36 +140,36 @@ var fixKinds = [...]struct {
 	kind FixKind
 }{{"3d", Fix3D}, {"2d", Fix2D}, {"dgps", FixDGPS}, {"none", FixNone}, {"pps", FixPPS}}
 
-func (g *gpxReader) setKind(text []byte) {
+func (r *fieldReader) setKind(f *Fix, text []byte) {
 	for _, k := range fixKinds {
 		if bytes.EqualFold(text, []byte(k.word)) {
-			g.point.Kind = k.kind
+			f.Kind = k.kind
 			return
 		}
 	}
 	if len(text) > 0 {
-		g.badField("fix", text, "is none of 2d, 3d, dgps, none, pps")
+		r.badField("fix", text, "is none of 2d, 3d, dgps, none, pps")
 	}
 }
 
-func (g *gpxReader) setSats(text []byte) {
-	v := g.number("sat", text)
+func (r *fieldReader) setSats(f *Fix, text []byte) {
+	v := r.number("sat", text)
 	if math.IsNaN(v) {
 		return
 	}
 	if v < 0 || v > math.MaxInt16 || v != math.Trunc(v) {
-		g.badField("sat", text, "is not a count")
+		r.badField("sat", text, "is not a count")
 		return
 	}
-	g.point.Sats = int16(v)
+	f.Sats = int16(v)
 }
 
 // setMeasure sets one of the fields that cannot be negative: receivers mark an
 // unknown accuracy so.
-func (g *gpxReader) setMeasure(to *float32, what string, text []byte) {
-	v := g.number(what, text)
+func (r *fieldReader) setMeasure(to *float32, what string, text []byte) {
+	v := r.number(what, text)
 	if v < 0 {
-		g.badField(what, text, "is negative")
+		r.badField(what, text, "is negative")
 		return
 	}
 	*to = float32(v)
@@ -141,7 +177,7 @@ func (g *gpxReader) setMeasure(to *float32, what string, text []byte) {
 
 // number reads text, or notes that it cannot and returns NaN; NaN without a note
 // when there is none.
-func (g *gpxReader) number(what string, text []byte) float64 {
+func (r *fieldReader) number(what string, text []byte) float64 {
 	v, ok := parseNumber(text)
 	if ok {
 		return v
@@ -155,15 +191,11 @@ func (g *gpxReader) number(what string, text []byte) float64 {
 	}
 	thousands := what == "elevation" && bytes.IndexByte(text, ',') == len(text)-4
 	if v, ok = parseCommaNumber(text); ok && !thousands {
-		g.badField(what, text, "has a decimal comma")
+		r.badField(what, text, "has a decimal comma")
 		return v
 	}
-	g.badField(what, text, "is not a number")
+	r.badField(what, text, "is not a number")
 	return math.NaN()
-}
-
-func (g *gpxReader) badField(what string, text []byte, why string) {
-	g.note(NoteBadField, what+" "+quoted(string(text))+" "+why)
 }
 
 // quoted shows text from a file in a message, cut to a fit length.

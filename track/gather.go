@@ -9,24 +9,38 @@ func (g *gpxReader) endPoint(el element) {
 	g.fixes.add(g.point.Fix)
 }
 
-// endSegment reports whether there were fixes to make a segment of.
-func (g *gpxReader) endSegment() bool {
-	fixes := g.fixes.take()
-	if len(fixes) == 0 {
-		return false
-	}
-	g.line.Segments = append(g.line.Segments, fixes)
-	return true
-}
-
-func (g *gpxReader) endLine(to []Track, what string) []Track {
-	line := g.line
-	g.line = Track{}
-	if len(line.Segments) == 0 {
-		g.note(NoteEmpty, what+" without points")
+// endLine adds what was gathered in l.
+func (r *fieldReader) endLine(l *lineList, to []Track, what string) []Track {
+	line, any := l.takeLine()
+	if !any {
+		r.note(NoteEmpty, what+" without points")
 		return to
 	}
 	return append(to, line)
+}
+
+// lineList gathers the segments of the open track or route.
+type lineList struct {
+	line  Track
+	fixes fixList // of the open segment
+}
+
+// endSegment reports whether there were fixes to make a segment of.
+func (l *lineList) endSegment() bool {
+	fixes := l.fixes.take()
+	if len(fixes) == 0 {
+		return false
+	}
+	l.line.Segments = append(l.line.Segments, fixes)
+	return true
+}
+
+// takeLine returns the line gathered, and whether it has segments, and begins anew.
+func (l *lineList) takeLine() (Track, bool) {
+	l.endSegment()
+	line := l.line
+	l.line = Track{}
+	return line, len(line.Segments) > 0
 }
 
 // fixList gathers the fixes of a segment of unknown length in pieces, so that
@@ -36,13 +50,14 @@ type fixList struct {
 	last []Fix
 }
 
+const pieceFixes = 4096
+
 func (l *fixList) add(f Fix) {
-	const piece = 4096
 	if len(l.last) == cap(l.last) {
 		if len(l.last) > 0 {
 			l.full = append(l.full, l.last)
 		}
-		l.last = make([]Fix, 0, piece)
+		l.last = make([]Fix, 0, pieceFixes)
 	}
 	l.last = append(l.last, f)
 }
@@ -63,4 +78,15 @@ func (l *fixList) take() []Fix {
 	all = append(all, l.last...)
 	l.full, l.last = nil, l.last[:0]
 	return all
+}
+
+// len is the number of fixes gathered.
+func (l *fixList) len() int { return len(l.full)*pieceFixes + len(l.last) }
+
+// at is the i-th fix gathered, for i below len.
+func (l *fixList) at(i int) *Fix {
+	if n := i / pieceFixes; n < len(l.full) {
+		return &l.full[n][i%pieceFixes]
+	}
+	return &l.last[i%pieceFixes]
 }

@@ -211,7 +211,8 @@ func (s *stepper) next(b belief, dt float64, broken bool, obs float64) (belief, 
 func (p *Posterior) TieM() float64 { return math.Hypot(p.offset.X, p.offset.Y) }
 
 // Draw calls line for each searching leg of one possible true walk, in order. The
-// slice is used again. Points are at most 2 s apart where the log is.
+// slice is used again. Points are at most 2 s apart where the log is; d.Times tells
+// when they were passed.
 func (p *Posterior) Draw(rng *rand.Rand, d *Drawing, line func([]grid.XY)) {
 	d.start(p)
 	d.deviate(p, rng, true)
@@ -235,7 +236,13 @@ func (p *Posterior) DrawAgain(rng *rand.Rand, d *Drawing, fold, line func([]grid
 type Drawing struct {
 	at, velocity []grid.XY
 	line         []grid.XY
+	times        []float64
 }
+
+// Times is when the points of the line just handed out were passed, in seconds
+// from the session's first fix. It is used again, as the line is. Of a log without
+// times they are those of an even 0.4 m/s.
+func (d *Drawing) Times() []float64 { return d.times }
 
 func (d *Drawing) start(p *Posterior) {
 	d.at, d.velocity = d.at[:0], d.velocity[:0]
@@ -276,17 +283,18 @@ func (d *Drawing) deviate(p *Posterior, rng *rand.Rand, bends bool) {
 // bends: the middle of the cubic through both ends with their velocities.
 func (d *Drawing) lines(p *Posterior, line func([]grid.XY)) {
 	for _, l := range p.lines {
-		d.line = append(d.line[:0], d.at[l.from])
+		d.line, d.times = append(d.line[:0], d.at[l.from]), append(d.times[:0], p.knots[l.from].t)
 		for k := l.from + 1; k < l.to; k++ {
-			a, b, dt := d.at[k-1], d.at[k], p.knots[k].t-p.knots[k-1].t
+			a, b, t, dt := d.at[k-1], d.at[k], p.knots[k].t, p.knots[k].t-p.knots[k-1].t
 			bend := grid.XY{
 				X: (d.velocity[k-1].X - d.velocity[k].X) * dt / 8,
 				Y: (d.velocity[k-1].Y - d.velocity[k].Y) * dt / 8,
 			}
 			if math.Abs(bend.X)+math.Abs(bend.Y) > 0.03 && dt <= fillS {
 				d.line = append(d.line, grid.XY{X: (a.X+b.X)/2 + bend.X, Y: (a.Y+b.Y)/2 + bend.Y})
+				d.times = append(d.times, t-dt/2)
 			}
-			d.line = append(d.line, b)
+			d.line, d.times = append(d.line, b), append(d.times, t)
 		}
 		line(d.line)
 	}

@@ -60,3 +60,44 @@ func TestVisits(t *testing.T) {
 		})
 	}
 }
+
+// One file may hold the same recording twice, or those of two people.
+func TestVisitsOfTracksOfOneTime(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		tracks [][]int64 // seconds; -1 is no time
+		want   []int     // fixes of each visit
+	}{
+		{"one after the other", [][]int64{{0, 1}, {2, 3}}, []int{4}},
+		{"begun while the first was closed", [][]int64{{0, 100}, {70, 200}}, []int{4}},
+		{"twice", [][]int64{{0, 100}, {0, 100}}, []int{2, 2}},
+		{"later part", [][]int64{{0, 100, 200}, {100, 200}, {300}}, []int{3, 3}},
+		{"without times", [][]int64{{0, 100}, {-1, -1}, {0, 100}}, []int{4, 2}},
+		{"long before", [][]int64{{20000, 20100}, {0, 100}, {20200}}, []int{2, 2, 1}},
+		{"begins without", [][]int64{{0, 100}, {-1, 0, 100}}, []int{2, 3}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			log := track.Log{}
+			for _, times := range c.tracks {
+				fixes := []track.Fix{}
+				for _, at := range times {
+					f := track.NoFix
+					if at >= 0 {
+						f.T = track.Instant(at * 1000)
+					}
+					fixes = append(fixes, f)
+				}
+				log.Tracks = append(log.Tracks, track.Track{Segments: [][]track.Fix{{}, fixes}})
+			}
+			var got []int
+			for _, v := range track.Visits(&log, 4*3600) {
+				n := 0
+				for _, s := range v {
+					n += len(s)
+				}
+				got = append(got, n)
+			}
+			require.Equal(t, c.want, got)
+		})
+	}
+}

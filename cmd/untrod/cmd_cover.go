@@ -26,11 +26,15 @@ const coverHelp = `cover reads the logs of one or more visits and tells what per
 the coil passed over at least, and most likely, once the receiver's error is
 allowed for; how much was walked twice, and where the gaps are.
 
-LOG is a GPX file (plain or .gz), a folder of them, or a pattern in quotes.
-The site file is GeoJSON, KML or GPX with the boundary; without --site the
-outline is drawn round the searched ground.`
+BOOK is a book made with untrod new: its visits, site and settings are taken,
+and flags override its settings for this run. Or name loose files: LOG is a file
+(GPX, KML, KMZ, GeoJSON, NMEA, FIT, TCX or CSV, also as .gz or in a .zip), a
+folder of them, or a pattern in quotes. The site file is GeoJSON, KML or GPX
+with the boundary; without --site the outline is drawn round the searched
+ground.`
 
-const coverExample = `  untrod cover --site site.geojson --swath 1.5m --out result walk1.gpx walk2.gpx
+const coverExample = `  untrod cover ford.gpkg --out result
+  untrod cover --site site.geojson --swath 1.5m --out result walk1.gpx walk2.gpx
   untrod cover --site site.kml --coil 28cm --swing 1.2m --canopy dense walks/
   untrod cover --site site.kml --coil 28cm --swing 1.2m --sweep-time 1.2s \
       --accuracy 4m --depth 15cm --seeded 20 --found 15 walks/
@@ -39,7 +43,7 @@ const coverExample = `  untrod cover --site site.geojson --swath 1.5m --out resu
 func newCover(std streams) *cobra.Command {
 	o := newCoverOptions(usualCanopy)
 	cmd := &cobra.Command{
-		Use:     "cover [flags] LOG...",
+		Use:     "cover [flags] BOOK|LOG...",
 		Short:   "Percent swept, gaps and a map from GPS logs",
 		Long:    coverHelp,
 		Example: coverExample,
@@ -60,10 +64,9 @@ func someLogs(_ *cobra.Command, args []string) error {
 
 // job is a cover command line that was understood, with its files found.
 type job struct {
+	*ground
 	set   coverage.Settings
 	units report.Units
-	site  *site.Site
-	logs  *inputs
 	out   *outFolder // nil without --out
 }
 
@@ -79,11 +82,12 @@ func cover(ctx context.Context, o *coverOptions, args []string, std streams) (*c
 	if err != nil {
 		return nil, err
 	}
+	defer j.close()
 	if j.out != nil {
 		defer j.out.discard()
 	}
 	show, done := progressBar(std.err)
-	r, err := coverage.Assess(ctx, coverage.Input{Site: j.site, Logs: j.logs.sources()}, j.set, show)
+	r, err := coverage.Assess(ctx, coverage.Input{Site: j.site, Logs: j.logs}, j.set, show)
 	done()
 	if err != nil {
 		return nil, err
@@ -94,29 +98,30 @@ func cover(ctx context.Context, o *coverOptions, args []string, std streams) (*c
 	if err := o.print(std, j, r, args); err != nil {
 		return nil, err
 	}
-	return r, tellOdd(std.err, r, len(j.logs.paths))
+	return r, j.tellOdd(std.err, r)
 }
 
 // prepare does everything that can go wrong before the long work.
 func (o *coverOptions) prepare(args []string, std streams) (*job, error) {
-	set, err := o.settings()
+	g, err := openGround(args, o, std)
 	if err != nil {
 		return nil, err
 	}
-	j := &job{set: set}
+	j := &job{ground: g}
+	if err := j.settle(o); err != nil {
+		return nil, errors.Join(err, g.close())
+	}
+	return j, nil
+}
+
+func (j *job) settle(o *coverOptions) (err error) {
+	if j.set, err = o.settings(); err != nil {
+		return err
+	}
 	if j.units, err = o.reportUnits(); err != nil {
-		return nil, err
+		return err
 	}
-	if j.logs, err = findInputs(args); err != nil {
-		return nil, err
-	}
-	for _, path := range j.logs.own {
-		fmt.Fprintf(std.err, "untrod: left out %s, a list of gaps and not a walk\n", path)
-	}
-	if j.site, err = readSite(o.site); err != nil {
-		return nil, err
-	}
-	return j, j.openOut(o)
+	return j.openOut(o)
 }
 
 func (j *job) openOut(o *coverOptions) (err error) {
@@ -130,7 +135,7 @@ func (j *job) openOut(o *coverOptions) (err error) {
 	for _, f := range j.outputs(nil) {
 		names = append(names, f.name)
 	}
-	if err = j.out.refuse(names, append([]string{o.site}, j.logs.paths...)); err != nil {
+	if err = j.out.refuse(names, j.inputs); err != nil {
 		j.out.discard()
 	}
 	return err
@@ -189,7 +194,7 @@ func (o *coverOptions) print(std streams, j *job, r *coverage.Result, args []str
 		return err
 	}
 	if len(r.Lanes) > 0 {
-		fmt.Fprintf(w, "\nIf all lanes found were walked to lines or flags:\n  %s\n", o.lanesCommand(r.Lanes, args))
+		fmt.Fprintf(w, "\nIf all lanes found were walked to lines or flags:\n  %s\n", o.lanesCommand(r.Lanes, j.path, args))
 	}
 	if j.out == nil {
 		fmt.Fprintln(w, "\nAdd --out DIR for the map and a file of the gaps.")
@@ -205,10 +210,19 @@ func (o *coverOptions) print(std streams, j *job, r *coverage.Result, args []str
 
 // tellOdd names each input that could not be used, and warns of a site that no
 // log touches.
-func tellOdd(w io.Writer, r *coverage.Result, given int) error {
+func (j *job) tellOdd(w io.Writer, r *coverage.Result) error {
+	skipped, noLogs := 0, []string(nil)
 	for _, s := range r.Skipped {
+		if j.found[s.File] && isNoLog(s.Err) {
+			noLogs = append(noLogs, s.File)
+			continue
+		}
+		skipped++
 		why := strings.TrimPrefix(s.Err.Error(), s.File+": ")
 		fmt.Fprintf(w, "untrod: skipped %s: %s\n", s.File, why)
+	}
+	if len(noLogs) > 0 {
+		fmt.Fprintf(w, "untrod: passed over in folders, no logs: %s\n", firstFew(noLogs, 5))
 	}
 	if r.SweptM2 == 0 {
 		fmt.Fprintln(w, "untrod: "+whyNothing(r))
@@ -216,10 +230,10 @@ func tellOdd(w io.Writer, r *coverage.Result, given int) error {
 	if r.Spec.Cols*r.Spec.Rows > report.MaxTIFFCells {
 		fmt.Fprintf(w, "untrod: no GeoTIFF of %d x %d cells; a wider --cell makes one\n", r.Spec.Cols, r.Spec.Rows)
 	}
-	if len(r.Skipped) == 0 {
+	if skipped == 0 {
 		return nil
 	}
-	return &skippedError{len(r.Skipped), given}
+	return &skippedError{skipped, len(j.logs)}
 }
 
 // whyNothing says why not a single cell was swept.

@@ -20,7 +20,7 @@ func newCoilFlags() coilFlags {
 func (c *coilFlags) groups() []flagGroup {
 	swept, found := newFlagSet(), newFlagSet()
 	swept.StringVar(&c.shape, "coil-shape", "", "`shape` of the coil: concentric or double-d (default concentric)")
-	swept.Var(&c.sweepTime, "sweep-time", "from one end of the swing to the other, such as 1.2s (default at 1 m/s)")
+	swept.Var(&c.sweepTime, "sweep-time", "from one end of the swing to the other, such as 1.2s: measured, it makes swept mean that the coil itself passed over, not the swath (default at 1 m/s, shown beside)")
 	swept.Var(&c.depth, "depth", "how deep the coil is to have swept, such as 15cm (default the surface)")
 	found.Var(&c.detect, "detect", "chance that one pass over a target of the kind sought sounds, such as 0.7")
 	found.Var(&c.seeded, "seeded", "instead of --detect: targets buried in a trial, with --found")

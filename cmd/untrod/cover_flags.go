@@ -17,6 +17,8 @@ type coverOptions struct {
 	position                  *positionFlags
 	coils                     coilFlags
 	laidOut                   []string
+	adopted                   map[string]bool // flags taken from a book
+	columns                   columnsFlag
 	groups                    []flagGroup
 }
 
@@ -49,6 +51,7 @@ func (o *coverOptions) fineGroup() flagGroup {
 	f.Var(&o.minGapArea, "min-gap-area", "least area of a gap (default 2m2)")
 	f.Var(&o.searchPace, "search-pace", "fastest pace that still counts as searching")
 	f.StringVar(&o.treatAs, "treat-as", "", "`what` logs without times are: searching or walking")
+	o.columns.addTo(f)
 	f.Var(&o.cell, "cell", "side of a grid cell (default 10cm, coarser on large ground)")
 	return flagGroup{"Finer settings", f}
 }

@@ -12,18 +12,24 @@ import (
 	"untrod/coverage"
 )
 
-const gapsFile = "gaps.gpx" // our own output, never taken up from a folder as a walk
+const gapsFile = "gaps.gpx"
+
+// ownFiles are outputs of untrod that a reader would take for a walk; they are
+// never taken up from a folder.
+var ownFiles = []string{gapsFile, "gaps.geojson", "next.gpx", "next.kml", "next.geojson", "next.csv"}
 
 // inputs are the log files of one command line, each once, in order of name.
 type inputs struct {
 	paths []string
-	own   []string // gap files found in folders and left out
+	found map[string]bool // paths found in folders or by a pattern, not named
+	own   []string        // our own outputs among them, left out
 }
 
-// findInputs turns arguments into log files. An argument is a file, a folder
-// (searched to any depth for *.gpx and *.gpx.gz) or a pattern such as 'w*.gpx'.
+// findInputs turns arguments into files that may be logs. An argument is a file, a
+// folder (searched to any depth; hidden files are left out) or a pattern such as
+// 'w*.gpx'.
 func findInputs(args []string) (*inputs, error) {
-	in := &inputs{}
+	in := &inputs{found: map[string]bool{}}
 	for _, arg := range args {
 		if err := in.add(arg); err != nil {
 			return nil, err
@@ -33,7 +39,7 @@ func findInputs(args []string) (*inputs, error) {
 	in.paths = slices.Compact(in.paths)
 	if len(in.paths) == 0 {
 		return nil, hint(fmt.Errorf("no log files in %s", quoteAll(args)),
-			"looked for names ending in .gpx or .gpx.gz, in folders within folders too")
+			"looked at every file, in folders within folders too")
 	}
 	return in, nil
 }
@@ -74,8 +80,11 @@ func (in *inputs) addFolder(dir string) error {
 		if err != nil {
 			return fmt.Errorf("%s: %w", path, plainFileError(err))
 		}
-		name := strings.ToLower(d.Name())
-		if !d.IsDir() && (strings.HasSuffix(name, ".gpx") || strings.HasSuffix(name, ".gpx.gz")) {
+		hidden := strings.HasPrefix(d.Name(), ".") && path != dir
+		switch {
+		case d.IsDir() && hidden:
+			return fs.SkipDir
+		case d.Type().IsRegular() && !hidden:
 			in.take(path)
 		}
 		return nil
@@ -83,26 +92,29 @@ func (in *inputs) addFolder(dir string) error {
 }
 
 func (in *inputs) take(path string) {
-	if filepath.Base(path) == gapsFile {
+	if slices.Contains(ownFiles, filepath.Base(path)) {
 		in.own = append(in.own, path)
 		return
 	}
-	in.paths = append(in.paths, filepath.Clean(path))
+	path = filepath.Clean(path)
+	in.paths, in.found[path] = append(in.paths, path), true
 }
 
 // sources opens each file when its turn comes. A file is named from the folder
-// that holds them all, so that a summary tells nothing of its maker's disk.
-func (in *inputs) sources() []coverage.Source {
+// that holds them all, so that a summary tells nothing of its maker's disk. found
+// tells which were not named by the user, by the sources' names.
+func (in *inputs) sources() (out []coverage.Source, found map[string]bool) {
 	above := len(commonFolder(in.paths))
-	out := make([]coverage.Source, len(in.paths))
+	out, found = make([]coverage.Source, len(in.paths)), map[string]bool{}
 	for i, path := range in.paths {
 		open := func() (io.ReadCloser, error) {
 			f, err := os.Open(path)
 			return f, plainFileError(err)
 		}
 		out[i] = coverage.Source{Name: filepath.ToSlash(path[above:]), Open: open}
+		found[out[i].Name] = in.found[path]
 	}
-	return out
+	return out, found
 }
 
 // commonFolder is the deepest folder that holds every path, with a separator

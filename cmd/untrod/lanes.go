@@ -10,9 +10,22 @@ import (
 	"untrod/coverage"
 )
 
-// lanesCommand is the command line as given, with the lanes found in the logs
-// declared as laid out.
-func (o *coverOptions) lanesCommand(found []coverage.LaneProposal, logs []string) string {
+// lanesCommand declares the lanes found in the logs as laid out: in the book, or
+// by the command line as given with that added.
+func (o *coverOptions) lanesCommand(found []coverage.LaneProposal, bookPath string, logs []string) string {
+	visits := slices.Clone(o.laidOut)
+	for _, p := range found {
+		if !slices.Contains(visits, p.Session) {
+			visits = append(visits, p.Session)
+		}
+	}
+	if bookPath != "" {
+		words := []string{self(), "set", quoted(bookPath)}
+		for _, v := range visits {
+			words = append(words, "laid-out", quoted(v))
+		}
+		return strings.Join(words, " ")
+	}
 	words := []string{self(), "cover"}
 	for _, g := range o.groups {
 		g.flags.VisitAll(func(f *pflag.Flag) {
@@ -24,12 +37,6 @@ func (o *coverOptions) lanesCommand(found []coverage.LaneProposal, logs []string
 				words = append(words, "--"+f.Name, quoted(v))
 			}
 		})
-	}
-	visits := slices.Clone(o.laidOut)
-	for _, p := range found {
-		if !slices.Contains(visits, p.Session) {
-			visits = append(visits, p.Session)
-		}
 	}
 	for _, v := range visits {
 		words = append(words, "--laid-out", quoted(v))

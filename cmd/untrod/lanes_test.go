@@ -23,7 +23,8 @@ func TestLanesCommand(t *testing.T) {
 	found := []coverage.LaneProposal{{Session: "south, lanes"}, {Session: "south, lanes"}}
 	require.Regexp(t, `^.* cover --site site.geojson --coil 28cm --swing '1 m' --out 'my result' --quick --seed 7`+
 		` --laid-out north --laid-out 'south, lanes' walks 'more/\*.gpx'$`,
-		o.lanesCommand(found, []string{"walks", "more/*.gpx"}))
+		o.lanesCommand(found, "", []string{"walks", "more/*.gpx"}))
+	require.Regexp(t, `^.* set my.gpkg laid-out north laid-out 'south, lanes'$`, o.lanesCommand(found, "my.gpkg", nil))
 }
 
 // TestQuotedIsSafeToPaste: names come from files that strangers may have written.

@@ -11,7 +11,11 @@ GPS tracks of a search go in; the percent swept, the gaps and a map come out.
 Offline: nothing leaves this computer.`
 
 const rootExample = `  untrod demo
-  untrod cover --site site.geojson --swath 1.5m --out result walks/`
+  untrod cover --site site.geojson --swath 1.5m --out result walks/
+
+  untrod new ford.gpkg --site site.geojson coil 28cm swing 1.2m
+  untrod add ford.gpkg walks/
+  untrod cover ford.gpkg --out result`
 
 func newRoot(std streams) *cobra.Command {
 	root := &cobra.Command{
@@ -30,7 +34,8 @@ func newRoot(std streams) *cobra.Command {
 	root.SetErr(std.err)
 	root.SetFlagErrorFunc(flagError)
 	root.SetVersionTemplate("untrod {{.Version}}\n")
-	root.AddCommand(newCover(std), newDemo(std))
+	root.AddCommand(newNew(std), newAdd(std), newCover(std), newList(std), newPlace(std), newSet(std),
+		newDrop(std), newUndo(std), newCheck(std), newExport(std), newDemo(std))
 	return root
 }
 
@@ -40,7 +45,7 @@ func noSuchCommand(_ *cobra.Command, args []string) error {
 		return nil
 	}
 	return hint(usagef("no command %q", args[0]),
-		"the commands are cover and demo; untrod --help tells more",
+		"untrod --help lists the commands",
 		"to assess log files: untrod cover --swath 1.5m "+args[0])
 }
 

@@ -1,0 +1,167 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+
+	"untrod/site"
+	"untrod/site/book"
+	"untrod/track"
+)
+
+const listHelp = `list tells what is in a book: its site, visits, named places and settings.`
+
+const listExample = `  untrod list ford.gpkg
+  untrod list ford.gpkg --json`
+
+func newList(std streams) *cobra.Command {
+	var asJSON bool
+	f := newFlagSet()
+	f.BoolVar(&asJSON, "json", false, "print it as JSON")
+	cmd := &cobra.Command{
+		Use:     "list BOOK",
+		Short:   "What is in a book",
+		Long:    listHelp,
+		Example: listExample,
+		Args:    bookAnd("nothing more", 0),
+		RunE: func(_ *cobra.Command, args []string) error {
+			return viewBook(args[0], func(b *book.Book) error { return list(b, asJSON, std) })
+		},
+	}
+	useGroups(cmd, []flagGroup{{"The job", f}})
+	return cmd
+}
+
+// inventory is all that list tells.
+type inventory struct {
+	site     *site.Site
+	sessions []book.Session
+	places   []book.Place
+	says     map[string]string
+}
+
+func takeStock(b *book.Book) (inv inventory, err error) {
+	if inv.site, err = b.Site(); err != nil {
+		return inv, err
+	}
+	if inv.sessions, err = b.Sessions(); err != nil {
+		return inv, err
+	}
+	if inv.places, err = b.Places(); err != nil {
+		return inv, err
+	}
+	inv.says, err = b.Settings()
+	return inv, err
+}
+
+func list(b *book.Book, asJSON bool, std streams) error {
+	inv, err := takeStock(b)
+	if err != nil {
+		return err
+	}
+	if asJSON {
+		return printJSON(std.out, inv.json())
+	}
+	inv.write(std)
+	return nil
+}
+
+func (inv inventory) write(std streams) {
+	fmt.Fprintf(std.out, "%s: %s, %s\n\n", orUnnamed(inv.site.Name),
+		counted(len(inv.sessions), "visit"), counted(len(inv.site.Landmarks), "landmark"))
+	if len(inv.sessions) > 0 {
+		visitTable(std.out, inv.sessions)
+	}
+	if len(inv.places) > 0 {
+		fmt.Fprintf(std.out, "\nNamed places of the logs: %s\n", placesLine(inv.places))
+	}
+	if len(inv.says) > 0 {
+		fmt.Fprintln(std.out, "\nSettings:")
+		printSettings(std, inv.says)
+	}
+}
+
+func visitTable(out io.Writer, sessions []book.Session) {
+	w := tabwriter.NewWriter(out, 0, 0, 3, ' ', 0)
+	fmt.Fprintln(w, "Visit\tday\ttime\tfixes\tname\tfile\twalker")
+	for _, s := range sessions {
+		fmt.Fprintf(w, "%d\t%s\t%s\t%d\t%s\t%s\t%s\n", s.ID, dayOf(s.Start), lasted(s), s.Fixes, s.Name, s.File, s.Walker)
+	}
+	w.Flush()
+}
+
+// lasted is how long a visit was, in hours and minutes.
+func lasted(s book.Session) string {
+	if !s.Start.Known() {
+		return "-"
+	}
+	minutes := int(s.End.Sub(s.Start)/60 + 0.5)
+	return fmt.Sprintf("%d:%02d h", minutes/60, minutes%60)
+}
+
+// inventoryJSON is what list prints with --json.
+type inventoryJSON struct {
+	Schema    string            `json:"schema"`
+	Site      string            `json:"site"`
+	Landmarks []landmarkJSON    `json:"landmarks"`
+	Visits    []sessionJSON     `json:"visits"`
+	Places    []placeJSON       `json:"places"`
+	Settings  map[string]string `json:"settings"`
+}
+
+type landmarkJSON struct {
+	Name string `json:"name"`
+	Kind string `json:"kind,omitempty"`
+	Mark bool   `json:"mark"`
+}
+
+type sessionJSON struct {
+	ID     int64  `json:"id"`
+	Name   string `json:"name"`
+	File   string `json:"file"`
+	SHA256 string `json:"sha256"`
+	Format string `json:"format"`
+	Walker string `json:"walker,omitempty"`
+	Start  string `json:"start,omitempty"`
+	End    string `json:"end,omitempty"`
+	Fixes  int    `json:"fixes"`
+}
+
+type placeJSON struct {
+	ID   int64   `json:"id"`
+	Name string  `json:"name"`
+	Role string  `json:"role"`
+	File string  `json:"file"`
+	Lon  float64 `json:"lon"`
+	Lat  float64 `json:"lat"`
+	Time string  `json:"time,omitempty"`
+}
+
+func (inv inventory) json() inventoryJSON {
+	out := inventoryJSON{"untrod-list-1", inv.site.Name, []landmarkJSON{}, []sessionJSON{}, []placeJSON{}, inv.says}
+	for _, l := range inv.site.Landmarks {
+		out.Landmarks = append(out.Landmarks, landmarkJSON{l.Name, l.Kind, l.Mark})
+	}
+	for _, s := range inv.sessions {
+		out.Visits = append(out.Visits, jsonOf(s))
+	}
+	for _, p := range inv.places {
+		out.Places = append(out.Places, placeJSON{p.ID, p.Name, string(p.Role), p.File, p.Pos.Lon, p.Pos.Lat, stamp(p.T)})
+	}
+	return out
+}
+
+func jsonOf(s book.Session) sessionJSON {
+	return sessionJSON{s.ID, s.Name, s.File, s.SHA256, s.Format, s.Walker, stamp(s.Start), stamp(s.End), s.Fixes}
+}
+
+// stamp is a moment as RFC 3339, empty when it is not known.
+func stamp(t track.Instant) string {
+	if !t.Known() {
+		return ""
+	}
+	return t.Time().Format("2006-01-02T15:04:05.999Z07:00")
+}
