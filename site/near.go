@@ -3,6 +3,7 @@ package site
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/golang/geo/s1"
 	"github.com/golang/geo/s2"
@@ -86,10 +87,13 @@ func (n *Near) Touches(p grid.LonLat) bool {
 	return false
 }
 
-// AnyOf reports whether any fix of the logs' tracks touches. Routes and waypoints
-// do not count. It stops at the first.
+// AnyOf reports whether any fix of the logs' tracks touches or, of a log without
+// fixes, any waypoint. Routes do not count. It stops at the first.
 func (n *Near) AnyOf(logs []*track.Log) bool {
 	for _, l := range logs {
+		if l.Fixes() == 0 && slices.ContainsFunc(l.Waypoints, func(w track.Waypoint) bool { return n.Touches(w.Pos) }) {
+			return true
+		}
 		for _, t := range l.Tracks {
 			for _, s := range t.Segments {
 				for i := range s {

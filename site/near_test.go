@@ -138,7 +138,10 @@ func TestNear(t *testing.T) {
 	far, inside := grid.LonLat{Lon: 12, Lat: 47}, grid.LonLat{Lon: 11.0005, Lat: 47.0005}
 	require.True(t, n.AnyOf([]*track.Log{logAt(far), logAt(far, track.NoFix.Pos, inside)}))
 	require.False(t, n.AnyOf([]*track.Log{logAt(far, track.NoFix.Pos, grid.LonLat{}), {}}))
-	require.False(t, n.AnyOf([]*track.Log{{Routes: logAt(inside).Tracks, Waypoints: []track.Waypoint{{Fix: track.Fix{Pos: inside}}}}}))
+	require.False(t, n.AnyOf([]*track.Log{{Routes: logAt(inside).Tracks}}))
+	mark := []track.Waypoint{{Fix: track.Fix{Pos: inside}}}
+	require.True(t, n.AnyOf([]*track.Log{{Waypoints: mark}}))
+	require.False(t, n.AnyOf([]*track.Log{{Waypoints: mark, Tracks: logAt(far).Tracks}}), "where there are fixes, they tell")
 
 	// A degree of latitude at 47 N: a(1-e^2)/(1-e^2 sin^2 47)^1.5 * pi/180 = 111,171 m on WGS 84.
 	require.True(t, n.Touches(grid.LonLat{Lon: 11.0005, Lat: 47.001 + 199/111_171.0}))

@@ -175,7 +175,7 @@ func (c *csvReader) keep(fix Fix) {
 	if name := c.text(columnName); name != "" {
 		w := c.log.Waypoints
 		c.others = c.others || !fix.T.Known() || len(w) > 0 && w[0].Name != name
-		c.log.Waypoints = append(w, Waypoint{Fix: fix, Name: name, Desc: c.text(columnDesc)})
+		c.log.addWaypoint(Waypoint{Fix: fix, Name: name, Desc: c.text(columnDesc)})
 		return
 	}
 	t := c.log.Tracks

@@ -22,7 +22,7 @@ func (e *ParseError) Unwrap() error { return e.Err }
 type UnsupportedError struct {
 	Name   string
 	Found  string // what the content is, as in "looks like JSON"
-	Format string // the format it was read as; "" is GPX, anyFormat all of them
+	Format string // the format it was read as; anyFormat for all of them
 }
 
 // anyFormat is the Format of a file that is none of formatsRead.
@@ -35,7 +35,7 @@ func (e *UnsupportedError) Error() string {
 	switch e.Format {
 	case anyFormat:
 		return fmt.Sprintf("%s: not a log: %s; read are %s", e.Name, e.Found, formatsRead)
-	case "":
+	case "GPX":
 		return fmt.Sprintf("%s: not a GPX file: %s; export it as GPX", e.Name, e.Found)
 	}
 	return fmt.Sprintf("%s: not a %s file: %s", e.Name, e.Format, e.Found)

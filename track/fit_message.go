@@ -203,7 +203,7 @@ func (f *fitReader) waypoint(m fitMessage) {
 		f.note(NoteNoPosition, fmt.Sprintf("waypoint %s without a position", quoted(w.Name)))
 		return
 	}
-	f.log.Waypoints = append(f.log.Waypoints, w)
+	f.log.addWaypoint(w)
 }
 
 // cutAt cuts segments where one of the moments falls between two fixes.

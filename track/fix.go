@@ -3,12 +3,13 @@
 // be true, and the legs (searching, walking, standing, lost) that a walk is
 // cut into. Only searching legs sweep ground.
 //
-// Start at [ReadGPX] for a file and [NewWalk] for what follows. Positions are
+// Start at [Read] for a file and [NewWalk] for what follows. Positions are
 // WGS 84 degrees in a Log and metres in a grid.Frame from there on. The package
 // opens no files, reads no clock and prints nothing.
 package track
 
 import (
+	"fmt"
 	"math"
 	"time"
 
@@ -93,6 +94,21 @@ type Log struct {
 	Routes    []Track // planned lines: never swept, but a closed one can be a site's outline
 	Waypoints []Waypoint
 	Notes     Notes
+}
+
+// maxWaypoints is far more than anybody marks; a file of nothing else would take
+// some 20 times its size in memory.
+const maxWaypoints = 500_000
+
+// addWaypoint adds w; what is over maxWaypoints is left out with a note.
+func (l *Log) addWaypoint(w Waypoint) {
+	if len(l.Waypoints) == maxWaypoints {
+		l.Notes.Add(NoteTruncated, func() string {
+			return fmt.Sprintf("%s: more than %d waypoints, the rest left out", l.Name, maxWaypoints)
+		})
+		return
+	}
+	l.Waypoints = append(l.Waypoints, w)
 }
 
 // Fixes is the number of track fixes, routes and waypoints not counted.

@@ -3,7 +3,7 @@ package track
 func (g *gpxReader) endPoint(el element) {
 	g.inPoint = false
 	if el == elWaypoint {
-		g.log.Waypoints = append(g.log.Waypoints, g.point)
+		g.log.addWaypoint(g.point)
 		return
 	}
 	g.fixes.add(g.point.Fix)

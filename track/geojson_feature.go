@@ -125,7 +125,7 @@ func (g *geoReader) keep(f *featureRead, cut bool) {
 		if p.T.Known() {
 			w.T = p.T
 		}
-		g.log.Waypoints = append(g.log.Waypoints, w)
+		g.log.addWaypoint(w)
 	}
 	if len(f.lines) > 0 {
 		g.log.Tracks = append(g.log.Tracks, Track{Name: f.mark.Name, Segments: f.lines})

@@ -185,7 +185,7 @@ func (k *kmlReader) endPlacemark() {
 	for _, p := range k.points {
 		w := k.mark
 		w.Pos, w.EleM = p.Pos, p.EleM
-		k.log.Waypoints = append(k.log.Waypoints, w)
+		k.log.addWaypoint(w)
 	}
 	k.mark, k.points = Waypoint{Fix: NoFix}, k.points[:0]
 }

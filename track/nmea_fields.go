@@ -98,7 +98,7 @@ func (n *nmeaReader) wpl() {
 	}
 	if key := (placed{w.Name, w.Pos}); !n.places[key] {
 		n.places[key] = true
-		n.log.Waypoints = append(n.log.Waypoints, w)
+		n.log.addWaypoint(w)
 	}
 }
 

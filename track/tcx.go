@@ -61,7 +61,7 @@ func (c *tcxReader) end(el element) {
 	case el == elTrackPoint:
 		c.fixes.add(c.point.Fix)
 	case el == elWaypoint:
-		c.log.Waypoints = append(c.log.Waypoints, c.point)
+		c.log.addWaypoint(c.point)
 	case el == elSegment:
 		if !c.endSegment() {
 			c.note(NoteEmpty, "segment without points")

@@ -48,11 +48,7 @@ func (r *xmlReader) openXML(in io.Reader, log *Log, root string) error {
 }
 
 func (r *xmlReader) unsupported(found string) error {
-	format := r.log.Format
-	if format == "GPX" {
-		format = "" // has words of its own
-	}
-	return &UnsupportedError{Name: r.log.Name, Found: found, Format: format}
+	return &UnsupportedError{Name: r.log.Name, Found: found, Format: r.log.Format}
 }
 
 func (r *xmlReader) run(f xmlFormat) error {

@@ -9,6 +9,7 @@ import (
 	"io"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -98,6 +99,7 @@ type adding struct {
 	known   []string
 	far     []string
 	noLogs  []string // found in folders, and no logs at all
+	noTimes []string // found in folders, lines that may never have been walked
 	refused []coverage.Skipped
 }
 
@@ -187,8 +189,12 @@ func (a *adding) take(ctx context.Context, b *book.Book, name string, found bool
 		}
 		return nil
 	}
-	if !a.anywhere && !a.near.AnyOf(r.Logs) {
+	switch {
+	case !a.anywhere && !a.near.AnyOf(r.Logs):
 		a.far = append(a.far, name)
+		return nil
+	case found && !anyTime(r.Logs):
+		a.noTimes = append(a.noTimes, name)
 		return nil
 	}
 	t, err := b.Take(ctx, r.Prepared)
@@ -201,6 +207,22 @@ func (a *adding) take(ctx context.Context, b *book.Book, name string, found bool
 		a.taken = append(a.taken, takenFile{name, t})
 	}
 	return nil
+}
+
+// anyTime reports whether any fix has a time; files of waypoints alone need none.
+func anyTime(logs []*track.Log) bool {
+	fixes := 0
+	for _, l := range logs {
+		fixes += l.Fixes()
+		for _, t := range l.Tracks {
+			for _, s := range t.Segments {
+				if slices.ContainsFunc(s, func(f track.Fix) bool { return f.T.Known() }) {
+					return true
+				}
+			}
+		}
+	}
+	return fixes == 0
 }
 
 // isNoLog tells a file that is something else altogether from a damaged log.
@@ -253,6 +275,7 @@ func (a *adding) write(w io.Writer, path string) {
 	}
 	several(a.known, "in the book already")
 	several(a.far, fmt.Sprintf("passed over, nowhere within %d m of the site", nearM))
+	several(a.noTimes, "passed over, lines without times (name the file itself if it was walked)")
 	several(a.noLogs, "passed over, no logs")
 	if len(places) > 0 {
 		fmt.Fprintf(w, "Waypoints: %s\n", placesLine(places))
@@ -280,6 +303,7 @@ type addedJSON struct {
 	Visits     []sessionJSON `json:"visits"`
 	Known      []string      `json:"known"`
 	PassedOver []string      `json:"passed_over"`
+	NoTimes    []string      `json:"no_times"`
 	NoLogs     []string      `json:"no_logs"`
 	Skipped    []skippedJSON `json:"skipped"`
 }
@@ -290,7 +314,7 @@ type skippedJSON struct {
 }
 
 func (a *adding) writeJSON(w io.Writer) error {
-	out := addedJSON{"untrod-added-1", []sessionJSON{}, orEmpty(a.known), orEmpty(a.far), orEmpty(a.noLogs), []skippedJSON{}}
+	out := addedJSON{"untrod-added-1", []sessionJSON{}, orEmpty(a.known), orEmpty(a.far), orEmpty(a.noTimes), orEmpty(a.noLogs), []skippedJSON{}}
 	for _, t := range a.taken {
 		for _, s := range t.Sessions {
 			out.Visits = append(out.Visits, jsonOf(s))
