@@ -13,8 +13,9 @@ import (
 
 // Input is what one assessment is made from.
 type Input struct {
-	Site *site.Site // nil: the outline is drawn round the searched ground
-	Logs []Source
+	Site  *site.Site // nil: the outline is drawn round the searched ground
+	Logs  []Source
+	Finds []site.Find // for Settings.Zones, else unused
 }
 
 // Progress is told how far a stage is, from one goroutine at a time. The stage
@@ -66,6 +67,10 @@ func Assess(ctx context.Context, in Input, set Settings, progress Progress) (*Re
 			return nil, err
 		}
 		r.Detection = &d
+	}
+	if len(set.Zones.RingsM) > 0 {
+		progress("comparing landmarks", 0, 1)
+		r.Comparison = r.compare(visits, in.Finds, newZones(r.Searchable, r.Local.Landmarks, set.Zones))
 	}
 	return r, ctx.Err()
 }

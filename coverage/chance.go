@@ -38,17 +38,22 @@ type Certainty struct {
 
 // draws are the percentages swept by each draw: the walk mirrored at the edge,
 // the first of them unmirrored, and draws of draws. Where the coil is swung, also what
-// the swath of the first of either swept, else nil.
+// the swath of the first of either swept, else nil. Zones, if any, have the same of
+// their own.
 type draws struct {
 	folded, plain, again, swath, swathAgain []float64
+	zones                                   []draws
 }
 
-func newDraws(n int, swung bool) draws {
+func newDraws(n int, swung bool, zones int) draws {
 	few := n / 8
 	d := draws{folded: make([]float64, n), plain: make([]float64, few), again: make([]float64, few)}
 	if swung {
 		half := (few + 1) / 2
 		d.swath, d.swathAgain = make([]float64, half), make([]float64, half)
+	}
+	for range zones {
+		d.zones = append(d.zones, newDraws(n, swung, 0))
 	}
 	return d
 }
@@ -105,7 +110,7 @@ func (r *Result) mostIn(loggedPercent float64) float64 {
 // drawAll makes every draw, as many at a time as there are cores, and returns
 // the percentages and the workings that hold the counts.
 func (d *drawer) drawAll(ctx context.Context, n int, progress Progress) (draws, []*workings, error) {
-	raw := newDraws(n, d.coil != nil)
+	raw := newDraws(n, d.coil != nil, len(d.zones))
 	few := len(raw.again)
 	var workers []*workings
 	var next, done atomic.Int64
@@ -137,6 +142,9 @@ func (d *drawer) drawOne(w *workings, i int, raw draws) {
 	held.coil = nil
 	put := func(percent float64, at func(draws) *float64) {
 		*at(raw) = percent
+		for k, z := range d.zones {
+			*at(raw.zones[k]) = z.percent(w.mask)
+		}
 	}
 	if i >= n {
 		put(d.drawAgain(w, i), func(r draws) *float64 { return &r.again[i-n] })

@@ -29,6 +29,7 @@ type drawer struct {
 	coil  *swinger // nil: all of the swath counts
 	in    *grid.Mask
 	cells float64
+	zones []zoneCells // of the draws' own cells; the rest last
 	seed  uint64
 }
 
@@ -65,6 +66,9 @@ func (r *Result) newDrawer(ctx context.Context, visits []visit) (*drawer, error)
 		in:    searchable(spec, r.Local.Boundary, r.Local.Keepouts),
 	}
 	d.cells = float64(d.in.Count())
+	if z := r.Settings.Zones; len(z.RingsM) > 0 {
+		d.zones = newZones(d.in, r.Local.Landmarks, z).flat()
+	}
 	if r.Settings.swings() {
 		d.coil = newSwinger(r.Settings, cell, pacesOf(visits).median())
 	}

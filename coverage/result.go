@@ -98,6 +98,7 @@ type Result struct {
 	Certainty                                    *Certainty    // nil when positions are taken as perfect
 	Thoroughness                                 *Thoroughness // nil unless coil and swing are known
 	Detection                                    *Detection    // nil unless asked for
+	Comparison                                   *Comparison   // nil without Settings.Zones
 
 	EffortM2            float64 // searching metres on searchable ground x swath
 	CoverageFactor      float64 // EffortM2 / SearchableM2

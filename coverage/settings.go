@@ -23,7 +23,8 @@ type Settings struct {
 	CoilShape   CoilShape      // of the coil's field with depth
 	Detect      DetectSettings // zero: detection is not reported
 	Position    PositionSettings
-	LaidOut     []string // names or files of visits whose recognised lanes were walked to lines or flags
+	LaidOut     []string     // names or files of visits whose recognised lanes were walked to lines or flags
+	Zones       ZoneSettings // none: landmarks are not compared
 	Track       track.Settings
 }
 
@@ -99,5 +100,5 @@ func (s Settings) Validate() error {
 			return err
 		}
 	}
-	return nil
+	return s.Zones.validate()
 }

@@ -3,7 +3,6 @@ package plan
 import (
 	"math"
 
-	"untrod/coverage"
 	"untrod/grid"
 )
 
@@ -77,10 +76,10 @@ func groundMask(ground []grid.Polygon, swathM float64) *grid.Mask {
 
 // sweptBy is the cells swept by blocks.
 func sweptBy(s grid.Spec, blocks []Block, radiusM float64) *grid.Mask {
-	m := grid.NewMask(s)
+	m, brush := grid.NewMask(s), grid.NewBrush(s.CellM, radiusM)
 	for _, b := range blocks {
 		for _, l := range b.all() {
-			coverage.Sweep(m, []grid.XY{l.From, l.To}, radiusM)
+			m.FillLine([]grid.XY{l.From, l.To}, brush)
 		}
 	}
 	return m

@@ -15,7 +15,7 @@ func TestSettingsAreAllReported(t *testing.T) {
 	fields := func(v any) int { return reflect.TypeOf(v).NumField() }
 	require.Equal(t, fields(track.LegSettings{}), fields(LegsDoc{}))
 	inTrack := fields(track.Settings{}) - 1       // Legs is a document of its own
-	inCoverage := fields(coverage.Settings{}) - 3 // Track is laid flat, Position and Detect are not here
+	inCoverage := fields(coverage.Settings{}) - 4 // Track is laid flat; Position, Detect and Zones are not here
 	require.Equal(t, inCoverage+inTrack+1, fields(SettingsDoc{}))
 }
 

@@ -107,6 +107,7 @@ func FuzzRead(f *testing.F) {
 		polygon(field),
 		collection(feature(`{"name":"a"}`, polygon(field)), feature(`{"role":"keepout"}`, polygon(`[[9,48],[9.001,48],[9.001,48.001],[9,48]]`)),
 			feature(`{"role":"mark","kind":"k"}`, `{"type":"Point","coordinates":[9.001,48.001]}`)),
+		collection(feature(`null`, polygon(field)), feature(`{"role":"slow","pace":"50%"}`, polygon(field)), feature(`{"role":"laid-out","spacing":1,"direction":2}`, polygon(field))),
 		`{"type":"GeometryCollection","geometries":[{"type":"MultiPolygon","coordinates":[[` + field + `]]},{"type":"LineString","coordinates":[[9,48],[9.1,48]]}]}`,
 		`{"type":"Feature","crs":{"properties":{"name":"EPSG:4326"}},"geometry":{"type":"Polygon","coordinates":[[[179.999,-17],[-179.999,-17],[-179.999,-16.998]]]}}`,
 		`<kml><Document><name>d</name><Placemark><name>n</name><ExtendedData><Data name="role"><value>boundary</value></Data></ExtendedData><MultiGeometry><Polygon><outerBoundaryIs><LinearRing><coordinates>9,48 9.002,48 9.002,48.002</coordinates></LinearRing></outerBoundaryIs></Polygon></MultiGeometry></Placemark></Document></kml>`,

@@ -77,7 +77,7 @@ func (s *Site) addLaidOut(src source, a Area) error {
 func parseNumber(src source, key, unit string) (float64, error) {
 	text := src.property(key)
 	if text == "" {
-		return 0, src.errorf("laid-out ground without %s", key)
+		return 0, src.errorf("%s without %s", called[src.role], key)
 	}
 	v, err := strconv.ParseFloat(strings.TrimSpace(strings.TrimSuffix(text, unit)), 64)
 	if errors.Is(err, strconv.ErrSyntax) {
@@ -103,4 +103,6 @@ func Proposal(b track.LaneBlock, f grid.Frame, session string) LaidOut {
 // site file; [Read] reads it back.
 func (l LaidOut) Feature() ([]byte, error) { return json.MarshalIndent(l.shape().feature(), "", " ") }
 
-func (l LaidOut) shape() shape { return shape{"laid-out", l.Name, "", l.orb(), &l} }
+func (l LaidOut) shape() shape {
+	return shape{role: "laid-out", name: l.Name, Geometry: l.orb(), laid: &l}
+}

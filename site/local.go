@@ -40,6 +40,9 @@ func (s *Site) Local(f grid.Frame) Local {
 	for _, g := range s.LaidOut {
 		l.LaidOut = append(l.LaidOut, LocalLaidOut{g, g.local(f)})
 	}
+	for _, g := range s.Slow {
+		l.Slow = append(l.Slow, LocalSlow{g, g.local(f)})
+	}
 	return l
 }
 

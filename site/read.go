@@ -22,10 +22,10 @@ const maxBytes = 16 << 20
 // things are counted in Notes. Elevations are ignored.
 //
 // In GeoJSON the property "role" says what a shape is: boundary, keepout,
-// landmark, mark or laid-out; without it polygons are boundary and the rest
+// landmark, mark, laid-out or slow; without it polygons are boundary and the rest
 // landmarks. "name" and "kind" name it; a laid-out polygon also has "spacing",
-// "direction" and perhaps "session", as [LaidOut] says. In KML the same are read
-// from ExtendedData.
+// "direction" and perhaps "session", as [LaidOut] says, and a slow one "pace", as
+// [Slow] says. In KML the same are read from ExtendedData.
 // In GPX the first closed route, or else track, is the boundary: its ends lie
 // within 10 m or 2 % of its length of each other, and within a tenth of it.
 // Small loops, as receivers draw at rest, are cut off it. Waypoints are landmarks.

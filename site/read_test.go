@@ -232,7 +232,7 @@ func TestReadBadInput(t *testing.T) {
 		"null geometry":   {`{"type":"GeometryCollection","geometries":[null]}`, "x: null among geometries"},
 		"no boundary": {collection(feature(`{}`, `{"type":"Point","coordinates":[9,48]}`)),
 			"x: no boundary: no polygon has that role"},
-		"role":            {collection(feature(`{"role":"moat","name":"a%d"}`, polygon(field))), `x: feature 1 "a%d": role "moat" is not boundary, keepout, landmark, mark or laid-out`},
+		"role":            {collection(feature(`{"role":"moat","name":"a%d"}`, polygon(field))), `x: feature 1 "a%d": role "moat" is not boundary, keepout, landmark, mark, laid-out or slow`},
 		"role of a point": {feature(`{"role":"keepout"}`, `{"type":"Point","coordinates":[9,48]}`), `x: feature: role "keepout" needs a polygon`},
 		"metres": {collection(feature(`{"name":"a"}`, polygon(field)), feature(`{"name":"b"}`, polygon(`[[501200.5,5411935],[501300,5411935],[501300,5412000]]`))),
 			`x: feature 2 "b": outer ring: vertex 1: latitude 5411935 outside [-90, 90]; are these metres? the file must be in longitude, latitude`},

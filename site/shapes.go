@@ -16,6 +16,7 @@ const (
 	roleLandmark = "landmark"
 	roleMark     = "mark"
 	roleLaidOut  = "laidout"
+	roleSlow     = "slow"
 )
 
 // source is what a file says of a shape, and where, as in
@@ -41,10 +42,10 @@ func (src *source) quoteName() {
 func parseRole(text string) (string, error) {
 	role := strings.NewReplacer("-", "", "_", "", " ", "").Replace(strings.ToLower(text))
 	switch role {
-	case "", roleBoundary, roleKeepout, roleLandmark, roleMark, roleLaidOut:
+	case "", roleBoundary, roleKeepout, roleLandmark, roleMark, roleLaidOut, roleSlow:
 		return role, nil
 	}
-	return "", fmt.Errorf("role %q is not boundary, keepout, landmark, mark or laid-out", text)
+	return "", fmt.Errorf("role %q is not boundary, keepout, landmark, mark, laid-out or slow", text)
 }
 
 // addPolygon adds a polygon as what its role says, boundary when it has none.
@@ -71,6 +72,8 @@ func (s *Site) addPolygon(src source, rings [][]grid.LonLat) error {
 		s.addLandmark(src, AreaShape, a.Outer)
 	case roleLaidOut:
 		return s.addLaidOut(src, a)
+	case roleSlow:
+		return s.addSlow(src, a)
 	default:
 		s.Boundary = append(s.Boundary, a)
 	}
@@ -80,7 +83,7 @@ func (s *Site) addPolygon(src source, rings [][]grid.LonLat) error {
 // addLine adds a point or line, which can only be a landmark.
 func (s *Site) addLine(src source, shape Shape, ps []grid.LonLat) error {
 	switch src.role {
-	case roleBoundary, roleKeepout, roleLaidOut:
+	case roleBoundary, roleKeepout, roleLaidOut, roleSlow:
 		return src.errorf("role %q needs a polygon", src.role)
 	}
 	if shape == LineShape && len(ps) < 2 {

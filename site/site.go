@@ -55,6 +55,7 @@ type Site struct {
 	Keepouts  []Area
 	Landmarks []Landmark
 	LaidOut   []LaidOut
+	Slow      []Slow
 	Notes     track.Notes // what [Read] found odd
 }
 
@@ -63,6 +64,7 @@ type Local struct {
 	Boundary, Keepouts []grid.Polygon
 	Landmarks          []LocalLandmark
 	LaidOut            []LocalLaidOut
+	Slow               []LocalSlow
 }
 
 // LocalLandmark is a landmark in a frame's metres.

@@ -23,10 +23,11 @@ const (
 //
 //   - no boundary, or a boundary no frame can hold (grid.ErrTooWide among them);
 //   - a position off the globe;
-//   - more than 50,000 vertices in boundary, keep-outs and laid-out ground, or
-//     1,000 holes in one polygon;
-//   - a keep-out or laid-out ground that reaches over 30 km from the boundary's
-//     middle;
+//   - more than 50,000 vertices in boundary, keep-outs, laid-out and slow ground,
+//     or 1,000 holes in one polygon;
+//   - a keep-out, laid-out or slow ground that reaches over 30 km from the
+//     boundary's middle;
+//   - slow ground with a pace outside 0.05 to 1;
 //   - a ring with no area, or that crosses, touches or runs along itself;
 //   - two rings of one polygon that cross, run along each other or touch in
 //     more than one point; a hole outside its outer ring or inside another.
@@ -49,6 +50,11 @@ func (s *Site) Validate() error {
 	if err != nil {
 		return fmt.Errorf("boundary: %w", err)
 	}
+	for i, g := range s.Slow {
+		if err := checkPace(g.Pace); err != nil {
+			return fmt.Errorf("%s: %w", s.label(roleSlow, i), err)
+		}
+	}
 	l := latticeOf(f)
 	return s.eachArea(func(role string, i int, a Area) error {
 		if role != roleBoundary && slices.ContainsFunc(a.rings(), func(r []grid.LonLat) bool { return !inReach(f, r) }) {
@@ -60,47 +66,6 @@ func (s *Site) Validate() error {
 		}
 		return nil
 	})
-}
-
-// eachArea calls f for every boundary, keep-out and laid-out polygon until one
-// gives an error.
-func (s *Site) eachArea(f func(role string, i int, a Area) error) error {
-	for i, a := range s.Boundary {
-		if err := f(roleBoundary, i, a); err != nil {
-			return err
-		}
-	}
-	for i, a := range s.Keepouts {
-		if err := f(roleKeepout, i, a); err != nil {
-			return err
-		}
-	}
-	for i, l := range s.LaidOut {
-		if err := f(roleLaidOut, i, l.Area); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// label names an area for messages: by name, or by number where there are more.
-func (s *Site) label(role string, i int) string {
-	a, what, n := Area{}, "", 0
-	switch role {
-	case roleKeepout:
-		a, what, n = s.Keepouts[i], "keep-out", len(s.Keepouts)
-	case roleLaidOut:
-		a, what, n = s.LaidOut[i].Area, "laid-out ground", len(s.LaidOut)
-	default:
-		a, what, n = s.Boundary[i], "boundary", len(s.Boundary)
-	}
-	switch {
-	case a.Name != "":
-		return fmt.Sprintf("%s %q", what, a.Name)
-	case n > 1:
-		return fmt.Sprintf("%s %d", what, i+1)
-	}
-	return what
 }
 
 // checkVertices refuses positions off the globe and outlines too long to check.
@@ -121,7 +86,7 @@ func (s *Site) checkVertices() error {
 		return err
 	}
 	if n > maxVertices {
-		return fmt.Errorf("boundary, keep-outs and laid-out ground have %d vertices, at most %d; simplify the outlines", n, maxVertices)
+		return fmt.Errorf("boundary, keep-outs, laid-out and slow ground have %d vertices, at most %d; simplify the outlines", n, maxVertices)
 	}
 	for _, l := range s.Landmarks {
 		if err := checkPositions(l.Points); err != nil {
@@ -130,8 +95,6 @@ func (s *Site) checkVertices() error {
 	}
 	return nil
 }
-
-func (a Area) rings() [][]grid.LonLat { return append([][]grid.LonLat{a.Outer}, a.Holes...) }
 
 // inReach reports whether f is good at all of ps.
 func inReach(f grid.Frame, ps []grid.LonLat) bool {

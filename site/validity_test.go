@@ -140,7 +140,7 @@ func TestValidateTakesUnderASecond(t *testing.T) {
 		})
 	}
 	s := site.Site{Boundary: []site.Area{{Outer: star(60_000)}}}
-	require.EqualError(t, s.Validate(), "boundary, keep-outs and laid-out ground have 60000 vertices, at most 50000; simplify the outlines")
+	require.EqualError(t, s.Validate(), "boundary, keep-outs, laid-out and slow ground have 60000 vertices, at most 50000; simplify the outlines")
 }
 
 // holesAtOnePoint is many triangles that share one corner: each pair meets there.

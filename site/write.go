@@ -29,6 +29,7 @@ type propertiesOut struct {
 	Spacing   *float64 `json:"spacing,omitempty"`
 	Direction *float64 `json:"direction,omitempty"`
 	Session   string   `json:"session,omitempty"`
+	Pace      float64  `json:"pace,omitempty"`
 }
 
 type geometryOut struct {
@@ -37,9 +38,9 @@ type geometryOut struct {
 }
 
 // WriteGeoJSON writes s as an RFC 7946 FeatureCollection that [Read] reads back:
-// roles, names, kinds and how ground was laid out as properties, coordinates rounded to 1e-8 degree
-// (about 1 mm), outer rings counter-clockwise and holes clockwise. Notes are
-// left out. Shapes across the antimeridian are not split in two, as section
+// roles, names, kinds, how ground was laid out and how slow it is as properties,
+// coordinates rounded to 1e-8 degree (about 1 mm), outer rings counter-clockwise and
+// holes clockwise. Notes are left out. Shapes across the antimeridian are not split in two, as section
 // 3.1.9 would have it: the file stays one polygon, with longitudes of both signs.
 func (s *Site) WriteGeoJSON(w io.Writer) error {
 	out := collectionOut{Type: "FeatureCollection", Name: s.Name, Features: []featureOut{}}
@@ -56,32 +57,36 @@ type shape struct {
 	role, name, kind string
 	orb.Geometry
 	laid *LaidOut // nil but for laid-out ground
+	pace float64  // 0 but for slow ground
 }
 
 // shapes are the features of s in the order they are written.
 func (s *Site) shapes() []shape {
 	var out []shape
 	for _, a := range s.Boundary {
-		out = append(out, shape{roleBoundary, a.Name, "", a.orb(), nil})
+		out = append(out, shape{role: roleBoundary, name: a.Name, Geometry: a.orb()})
 	}
 	for _, a := range s.Keepouts {
-		out = append(out, shape{roleKeepout, a.Name, "", a.orb(), nil})
+		out = append(out, shape{role: roleKeepout, name: a.Name, Geometry: a.orb()})
 	}
 	for _, l := range s.Landmarks {
 		role := roleLandmark
 		if l.Mark {
 			role = roleMark
 		}
-		out = append(out, shape{role, l.Name, l.Kind, l.orb(), nil})
+		out = append(out, shape{role: role, name: l.Name, kind: l.Kind, Geometry: l.orb()})
 	}
 	for _, l := range s.LaidOut {
+		out = append(out, l.shape())
+	}
+	for _, l := range s.Slow {
 		out = append(out, l.shape())
 	}
 	return out
 }
 
 func (f shape) feature() featureOut {
-	p := propertiesOut{Role: f.role, Name: f.name, Kind: f.kind}
+	p := propertiesOut{Role: f.role, Name: f.name, Kind: f.kind, Pace: f.pace}
 	if f.laid != nil {
 		p.Spacing, p.Direction, p.Session = &f.laid.SpacingM, &f.laid.DirectionDeg, f.laid.Session
 	}

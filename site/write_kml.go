@@ -28,6 +28,9 @@ func (s *Site) WriteKML(w io.Writer) error {
 			kmlDatum(b, "direction", strconv.FormatFloat(f.laid.DirectionDeg, 'f', -1, 64))
 			kmlDatum(b, "session", f.laid.Session)
 		}
+		if f.pace != 0 {
+			kmlDatum(b, "pace", strconv.FormatFloat(f.pace, 'f', -1, 64))
+		}
 		b.WriteString("</ExtendedData>")
 		kmlShape(b, f.Geometry)
 		b.WriteString("</Placemark>\n")

@@ -98,6 +98,9 @@ func cover(ctx context.Context, o *coverOptions, args []string, std streams) (*c
 	if err := o.print(std, j, r, args); err != nil {
 		return nil, err
 	}
+	if j.out != nil && r.Spec.Cols*r.Spec.Rows > report.MaxTIFFCells {
+		fmt.Fprintf(std.err, "untrod: no GeoTIFF of %d x %d cells; a wider --cell makes one\n", r.Spec.Cols, r.Spec.Rows)
+	}
 	return r, j.tellOdd(std.err, r)
 }
 
@@ -108,7 +111,11 @@ func (o *coverOptions) prepare(args []string, std streams) (*job, error) {
 		return nil, err
 	}
 	j := &job{ground: g}
-	if err := j.settle(o); err != nil {
+	err = j.settle(o)
+	if g.path != "" && errors.Is(err, errNoSwath) {
+		err = hint(err, "keep it in the book: "+self()+" set "+quoted(g.path)+" coil 28cm swing 1.2m")
+	}
+	if err != nil {
 		return nil, errors.Join(err, g.close())
 	}
 	return j, nil
@@ -226,9 +233,6 @@ func (j *job) tellOdd(w io.Writer, r *coverage.Result) error {
 	}
 	if r.SweptM2 == 0 {
 		fmt.Fprintln(w, "untrod: "+whyNothing(r))
-	}
-	if r.Spec.Cols*r.Spec.Rows > report.MaxTIFFCells {
-		fmt.Fprintf(w, "untrod: no GeoTIFF of %d x %d cells; a wider --cell makes one\n", r.Spec.Cols, r.Spec.Rows)
 	}
 	if skipped == 0 {
 		return nil

@@ -88,8 +88,8 @@ func findVisits(all []book.Session, word string) ([]book.Session, error) {
 	return nil, usagef("no visit %q in the book", word)
 }
 
-const undoHelp = `undo takes back the last change to a book: what the last add, drop, set or place
-did, as a whole. Done again, it takes back the one before.`
+const undoHelp = `undo takes back the last change to a book: what the last add, drop, set, place or
+find did, as a whole. Done again, it takes back the one before.`
 
 func newUndo(std streams) *cobra.Command {
 	cmd := &cobra.Command{

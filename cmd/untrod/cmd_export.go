@@ -99,6 +99,11 @@ func exportBook(ctx context.Context, b *book.Book, f exportFormat, args []string
 	if len(places) > 0 {
 		outs = append(outs, output{"places" + f.ext, "the named places", func(w io.Writer) error { return f.log(w, placesLog(places)) }})
 	}
+	finds, err := findsOutput(b)
+	if err != nil {
+		return err
+	}
+	outs = append(outs, finds...)
 	folder, err := openOutFolder("DIR", args[1])
 	if err != nil {
 		return err
@@ -112,6 +117,26 @@ func exportBook(ctx context.Context, b *book.Book, f exportFormat, args []string
 	}
 	fmt.Fprintf(std.out, "Written to %s: the site, %s, %s.\n", args[1], counted(len(visits), "visit"), counted(len(places), "place"))
 	return nil
+}
+
+// findsOutput is the table of finds, whatever the format of the rest: finds.csv is
+// what find import reads back.
+func findsOutput(b *book.Book) ([]output, error) {
+	finds, err := b.Finds()
+	if err != nil || len(finds) == 0 {
+		return nil, err
+	}
+	visits, err := b.Sessions()
+	if err != nil {
+		return nil, err
+	}
+	names := map[int64]string{}
+	for _, v := range visits {
+		names[v.ID] = v.Name
+	}
+	visit := func(id int64) string { return names[id] }
+	photos := func(f site.Find) string { return strings.Join(f.Photos, " ") }
+	return []output{{"finds.csv", "the finds", func(w io.Writer) error { return site.WriteFinds(w, finds, visit, photos) }}}, nil
 }
 
 func exportVisits(sources []coverage.Source, f exportFormat) ([]output, error) {

@@ -40,6 +40,7 @@ type inventory struct {
 	site     *site.Site
 	sessions []book.Session
 	places   []book.Place
+	finds    []site.Find
 	says     map[string]string
 }
 
@@ -51,6 +52,9 @@ func takeStock(b *book.Book) (inv inventory, err error) {
 		return inv, err
 	}
 	if inv.places, err = b.Places(); err != nil {
+		return inv, err
+	}
+	if inv.finds, err = b.Finds(); err != nil {
 		return inv, err
 	}
 	inv.says, err = b.Settings()
@@ -70,8 +74,8 @@ func list(b *book.Book, asJSON bool, std streams) error {
 }
 
 func (inv inventory) write(std streams) {
-	fmt.Fprintf(std.out, "%s: %s, %s\n\n", orUnnamed(inv.site.Name),
-		counted(len(inv.sessions), "visit"), counted(len(inv.site.Landmarks), "landmark"))
+	fmt.Fprintf(std.out, "%s: %s, %s, %s\n\n", orUnnamed(inv.site.Name), counted(len(inv.sessions), "visit"),
+		counted(len(inv.site.Landmarks), "landmark"), counted(len(inv.finds), "find"))
 	if len(inv.sessions) > 0 {
 		visitTable(std.out, inv.sessions)
 	}
@@ -109,6 +113,7 @@ type inventoryJSON struct {
 	Landmarks []landmarkJSON    `json:"landmarks"`
 	Visits    []sessionJSON     `json:"visits"`
 	Places    []placeJSON       `json:"places"`
+	Finds     int               `json:"finds"` // untrod find BOOK list --json tells them
 	Settings  map[string]string `json:"settings"`
 }
 
@@ -141,7 +146,7 @@ type placeJSON struct {
 }
 
 func (inv inventory) json() inventoryJSON {
-	out := inventoryJSON{"untrod-list-1", inv.site.Name, []landmarkJSON{}, []sessionJSON{}, []placeJSON{}, inv.says}
+	out := inventoryJSON{"untrod-list-1", inv.site.Name, []landmarkJSON{}, []sessionJSON{}, []placeJSON{}, len(inv.finds), inv.says}
 	for _, l := range inv.site.Landmarks {
 		out.Landmarks = append(out.Landmarks, landmarkJSON{l.Name, l.Kind, l.Mark})
 	}

@@ -84,7 +84,7 @@ func setAll(b *book.Book, words []string, sitePath string, std streams) error {
 	if err := mergeSettings(says, words); err != nil {
 		return err
 	}
-	if err := b.Begin("set " + strings.Join(append(words, sitePath), " ")); err != nil {
+	if err := b.Begin("set " + strings.TrimSpace(strings.Join(append(words, sitePath), " "))); err != nil {
 		return err
 	}
 	if s != nil {

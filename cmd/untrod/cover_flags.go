@@ -1,6 +1,8 @@
 package main
 
 import (
+	"errors"
+
 	"untrod/coverage"
 	"untrod/report"
 	"untrod/track"
@@ -98,6 +100,8 @@ func (o *coverOptions) settings() (coverage.Settings, error) {
 	return set, set.Validate()
 }
 
+var errNoSwath = errors.New("how wide is the swath?")
+
 // needSwath wants the width by --swath, or by --coil and --swing.
 func (o *coverOptions) needSwath() error {
 	var err error
@@ -108,7 +112,7 @@ func (o *coverOptions) needSwath() error {
 	case !o.swath.given() && coil != swing:
 		err = usagef("--coil and --swing go together")
 	case !o.swath.given() && !coil:
-		err = usagef("how wide is the swath?")
+		err = &usageError{errNoSwath}
 	default:
 		return nil
 	}

@@ -15,7 +15,8 @@ const rootExample = `  untrod demo
 
   untrod new ford.gpkg --site site.geojson coil 28cm swing 1.2m
   untrod add ford.gpkg walks/
-  untrod cover ford.gpkg --out result`
+  untrod cover ford.gpkg --out result
+  untrod plan ford.gpkg --hours 3 --out next`
 
 func newRoot(std streams) *cobra.Command {
 	root := &cobra.Command{
@@ -34,9 +35,21 @@ func newRoot(std streams) *cobra.Command {
 	root.SetErr(std.err)
 	root.SetFlagErrorFunc(flagError)
 	root.SetVersionTemplate("untrod {{.Version}}\n")
-	root.AddCommand(newNew(std), newAdd(std), newCover(std), newList(std), newPlace(std), newSet(std),
-		newDrop(std), newUndo(std), newCheck(std), newExport(std), newDemo(std))
+	addGroup(root, "ground", "What was searched, and what next", newCover(std), newPlan(std), newCompare(std),
+		newProve(std), newVerify(std), newDemo(std))
+	addGroup(root, "book", "A book of visits", newNew(std), newAdd(std), newList(std), newFind(std), newPlace(std),
+		newSet(std), newDrop(std), newUndo(std), newCheck(std), newExport(std))
 	return root
+}
+
+// addGroup adds commands under a heading of the help, in the order given.
+func addGroup(root *cobra.Command, id, title string, commands ...*cobra.Command) {
+	cobra.EnableCommandSorting = false
+	root.AddGroup(&cobra.Group{ID: id, Title: title + ":"})
+	for _, c := range commands {
+		c.GroupID = id
+		root.AddCommand(c)
+	}
 }
 
 // noSuchCommand refuses words after `untrod` that name no command.

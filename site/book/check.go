@@ -53,6 +53,9 @@ func (b *Book) Check(ctx context.Context, progress coverage.Progress) ([]Fault, 
 			return c.faults, err
 		}
 	}
+	if err := c.photos(ctx); err != nil {
+		return c.faults, err
+	}
 	return c.faults, c.files(ctx, progress)
 }
 

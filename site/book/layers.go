@@ -10,8 +10,8 @@ import (
 	"untrod/site"
 )
 
-// SetSite replaces the site: boundary, keep-outs, laid-out ground, landmarks and
-// marks. Those that stand for a place of an imported file stay, and are not
+// SetSite replaces the site: boundary, keep-outs, laid-out and slow ground, landmarks
+// and marks. Those that stand for a place of an imported file stay, and are not
 // doubled where s has them too. s must be valid, see site.Site.Validate.
 func (b *Book) SetSite(s *site.Site) error {
 	return b.change("changed the site", func(tx *sql.Tx) error { return setSite(tx, s) })
@@ -22,7 +22,7 @@ func setSite(tx *sql.Tx, s *site.Site) error {
 		return err
 	}
 	for _, q := range []string{
-		`DELETE FROM boundary`, `DELETE FROM keepouts`, `DELETE FROM laid_out`, `DELETE FROM site`,
+		`DELETE FROM boundary`, `DELETE FROM keepouts`, `DELETE FROM laid_out`, `DELETE FROM slow`, `DELETE FROM site`,
 		`DELETE FROM landmarks WHERE place IS NULL`, `DELETE FROM marks WHERE place IS NULL`,
 	} {
 		if _, err := tx.Exec(q); err != nil {
@@ -53,6 +53,11 @@ func setAreas(tx *sql.Tx, s *site.Site) error {
 	for i, l := range s.LaidOut {
 		if _, err := tx.Exec(`INSERT INTO laid_out (geom, ord, name, spacing_m, direction_deg, session) VALUES (?, ?, ?, ?, ?, ?)`,
 			areaShape(l.Area).binary(), i, l.Name, l.SpacingM, l.DirectionDeg, l.Session); err != nil {
+			return err
+		}
+	}
+	for i, l := range s.Slow {
+		if _, err := tx.Exec(`INSERT INTO slow (geom, ord, name, pace) VALUES (?, ?, ?, ?)`, areaShape(l.Area).binary(), i, l.Name, l.Pace); err != nil {
 			return err
 		}
 	}

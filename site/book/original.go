@@ -109,6 +109,10 @@ func (c *checker) original(ctx context.Context, sha string) error {
 		}
 		return err
 	}
+	if o.format == photoFormat {
+		c.photo(o, sha)
+		return nil
+	}
 	var again Prepared
 	if err := again.reread(ctx, o, sha); err != nil {
 		if ctx.Err() != nil {

@@ -44,6 +44,9 @@ func readSite(tx *sql.Tx, landmarks string) (*site.Site, error) {
 	if s.LaidOut, err = readLaidOut(tx); err != nil {
 		return nil, err
 	}
+	if s.Slow, err = readSlow(tx); err != nil {
+		return nil, err
+	}
 	marked, err := readLandmarks(tx, landmarks)
 	if err != nil {
 		return nil, err
@@ -96,6 +99,27 @@ func readLaidOut(tx *sql.Tx) ([]site.LaidOut, error) {
 		}
 		if l.Area, err = readArea(geom, l.Name); err != nil {
 			return nil, fmt.Errorf("layer laid_out: %q: %w", l.Name, err)
+		}
+		out = append(out, l)
+	}
+	return out, rows.Err()
+}
+
+func readSlow(tx *sql.Tx) ([]site.Slow, error) {
+	rows, err := tx.Query(`SELECT geom, coalesce(name, ''), pace FROM slow ORDER BY ord, fid`)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	var out []site.Slow
+	for rows.Next() {
+		var geom []byte
+		var l site.Slow
+		if err := rows.Scan(&geom, &l.Name, &l.Pace); err != nil {
+			return nil, err
+		}
+		if l.Area, err = readArea(geom, l.Name); err != nil {
+			return nil, fmt.Errorf("layer slow: %q: %w", l.Name, err)
 		}
 		out = append(out, l)
 	}

@@ -47,6 +47,7 @@ func wholeSite() *site.Site {
 		Keepouts:  []site.Area{{Name: "pond", Outer: ring(10, 10, 15, 10, 15, 15, 10, 15)}},
 		Landmarks: []site.Landmark{{Name: "well", Kind: "iron <pump>", Points: ring(1, 2)}, {Name: "m1", Mark: true, Points: ring(3, 4)}, {Name: "wall", Shape: site.LineShape, Points: ring(0, 0, 5, 5, 9, 1)}, {Name: "heap", Mark: true, Shape: site.AreaShape, Points: ring(-9, -9, -8, -9, -8, -8)}, {}},
 		LaidOut:   []site.LaidOut{{Area: site.Area{Name: "strip", Outer: ring(-20, -20, -10, -20, -10, 0, -20, 0)}, SpacingM: 1.37, DirectionDeg: 0.1 + 0.2, Session: "walk 3"}},
+		Slow:      []site.Slow{{Area: site.Area{Name: "thorns", Outer: ring(20, 20, 30, 20, 30, 30, 20, 30), Holes: [][]grid.LonLat{ring(22, 22, 22, 24, 24, 24)}}, Pace: 0.1 + 0.2}, {Area: site.Area{Outer: ring(-40, 0, -30, 0, -30, 10)}, Pace: 1}},
 	}
 	s.Landmarks[4] = site.Landmark{Name: "well", Points: ring(-5, 6)}
 	for range 5 {

@@ -10,7 +10,7 @@ type migration func(tx *sql.Tx) error
 
 // migrations in order: the first makes version 1. They are never changed once
 // books are about, only added to; each runs in a transaction of its own.
-var migrations = []migration{siteAndSessions, placesAndUndo}
+var migrations = []migration{siteAndSessions, placesAndUndo, findsAndPhotos, slowGround}
 
 // siteAndSessions is version 1: the standard's tables, the site's layers, what is
 // kept of imported files, and the settings.
@@ -70,6 +70,11 @@ CREATE TABLE untrod_now (one INTEGER PRIMARY KEY CHECK (one = 1), change INTEGER
 INSERT INTO untrod_now VALUES (1, 0);
 CREATE TABLE untrod_seals (name TEXT PRIMARY KEY, sum BLOB NOT NULL);`)
 	return err
+}
+
+// slowGround is version 4: ground that takes longer than other.
+func slowGround(tx *sql.Tx) error {
+	return addLayer(tx, "slow", "POLYGON", "ord INTEGER NOT NULL, name TEXT, pace REAL NOT NULL")
 }
 
 // migrate brings the book to the newest version, and refuses one from a newer

@@ -39,8 +39,8 @@ func bookOfVersion(t *testing.T, v int) string {
 }
 
 func TestMigration(t *testing.T) {
-	for _, open := range []func(string) (*Book, error){Open, View} {
-		b, err := open(bookOfVersion(t, 1))
+	for i := range 2 * (len(migrations) - 1) {
+		b, err := []func(string) (*Book, error){Open, View}[i%2](bookOfVersion(t, 1+i/2))
 		require.NoError(t, err)
 		v, err := b.version()
 		require.NoError(t, err)
@@ -56,6 +56,28 @@ func TestMigration(t *testing.T) {
 		require.Empty(t, faults)
 		require.NoError(t, b.Close())
 	}
+}
+
+// TestSlowAfterMigration: an older book takes slow ground, and undo takes it out.
+func TestSlowAfterMigration(t *testing.T) {
+	b, err := Open(bookOfVersion(t, 3))
+	require.NoError(t, err)
+	want := square()
+	want.Slow = []site.Slow{{Area: want.Boundary[0], Pace: 0.5}}
+	require.NoError(t, b.SetSite(want))
+	got, err := b.Site()
+	require.NoError(t, err)
+	require.Equal(t, want, got)
+	_, err = b.Undo()
+	require.NoError(t, err)
+	got, err = b.Site()
+	require.NoError(t, err)
+	require.Equal(t, square(), got)
+	_, err = b.db.Exec(`INSERT INTO slow (geom, ord, name, pace) VALUES (?, 0, 'bog', 0)`, areaShape(want.Boundary[0]).binary())
+	require.NoError(t, err)
+	_, err = b.Site()
+	require.ErrorContains(t, err, `slow ground "bog": pace 0 outside [0.05, 1]`, "what another program wrote")
+	require.NoError(t, b.Close())
 }
 
 // TestMigrationFails holds that a step that fails leaves the version before, whole.
@@ -91,7 +113,7 @@ func TestNewerVersionIsRefused(t *testing.T) {
 	require.NoError(t, err)
 	for _, open := range []func(string) (*Book, error){Open, View} {
 		_, err = open(path)
-		require.EqualError(t, err, path+": book of version 99, and this program knows versions up to 2: use a newer untrod")
+		require.EqualError(t, err, path+": book of version 99, and this program knows versions up to 4: use a newer untrod")
 	}
 	after, err := os.ReadFile(path)
 	require.NoError(t, err)

@@ -2,6 +2,7 @@ package book
 
 import (
 	"database/sql"
+	"encoding/json"
 	"fmt"
 
 	"untrod/coverage"
@@ -100,17 +101,20 @@ func dropSession(tx *sql.Tx, id int64) error {
 func (b *Book) Sources() ([]coverage.Source, error) {
 	var out []coverage.Source
 	err := b.read(func(tx *sql.Tx) error {
-		rows, err := tx.Query(`SELECT sha256, name, walker FROM files AS f
+		rows, err := tx.Query(`SELECT sha256, name, walker, reading FROM files AS f
 WHERE EXISTS (SELECT 1 FROM sessions WHERE sha256 = f.sha256) ORDER BY name, sha256`)
 		if err != nil {
 			return err
 		}
 		defer rows.Close()
 		for rows.Next() {
-			var sha string
+			var sha, reading string
 			var s coverage.Source
-			if err := rows.Scan(&sha, &s.Name, &s.Walker); err != nil {
+			if err := rows.Scan(&sha, &s.Name, &s.Walker, &reading); err != nil {
 				return err
+			}
+			if err := json.Unmarshal([]byte(reading), &s.CSV); err != nil {
+				return fmt.Errorf("%s: how to read %s: %w", b.path, s.Name, err)
 			}
 			s.Visits = func() ([]coverage.Visit, error) { return b.visits(sha) }
 			out = append(out, s)

@@ -1,0 +1,222 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"text/tabwriter"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"untrod/coverage"
+	"untrod/plan"
+	"untrod/report"
+)
+
+const planHelp = `plan works out the next visit: which gaps to walk in the hours there are, in
+which order, along which lanes, and how to find those lanes from landmarks where
+the receiver cannot lead. Coverage is worked out first, as cover does, from a
+BOOK or from loose LOG files, with the same flags.
+
+Ground is worth what is likely to be new in it, more so near landmarks. Paces
+and time to dig are those of your own visits; ground marked slow in the site
+file takes as much longer. With --out the plan is written as routes and
+waypoints for a handheld (next.gpx), for map programs (next.kml, next.geojson),
+as a table (next.csv), a map (next.png) and a list to print (next.txt).
+
+After the visit, --walked compares the plan with it: which lanes were walked,
+which left, and how far off.`
+
+const planExample = `  untrod plan ford.gpkg --hours 3 --start gate --out next
+  untrod plan ford.gpkg --hours 90min --interest 'old well=4@10m'
+  untrod plan --site site.geojson --swath 1.5m --start 44.90731,-27.61280 walks/
+  untrod plan ford.gpkg --walked next/next.json`
+
+const nextJSON = "next.json"
+
+func newPlan(std streams) *cobra.Command {
+	o, f := newCoverOptions(usualCanopy), newPlanFlags()
+	job := o.groups[0].flags
+	job.Lookup("out").Usage = "`folder` for the routes, the map and the list"
+	job.Lookup("json").Usage = "print the plan as JSON, all else on standard error"
+	groups := append([]flagGroup{f.visit, f.afterwards, o.groups[0], f.fine}, o.groups[1:]...)
+	cmd := &cobra.Command{
+		Use:     "plan [flags] BOOK|LOG...",
+		Short:   "What to walk on the next visit, and along which lines",
+		Long:    planHelp,
+		Example: planExample,
+		Args:    planArgs(f),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if f.walked {
+				return runWalked(cmd.Context(), o, args, std)
+			}
+			return runPlan(cmd.Context(), o, f, args, std)
+		},
+	}
+	useGroups(cmd, groups)
+	return cmd
+}
+
+func planArgs(f *planFlags) cobra.PositionalArgs {
+	return func(_ *cobra.Command, args []string) error {
+		if len(args) == 0 {
+			return hint(usagef("no book or log files given"),
+				"name a book, or GPX files or folders: untrod plan --swath 1.5m walks/")
+		}
+		return nil
+	}
+}
+
+// planJob is a plan command line that was understood, with its files found.
+type planJob struct {
+	job
+	next plan.Settings // all but start and end
+	ends ends
+}
+
+func runPlan(ctx context.Context, o *coverOptions, f *planFlags, args []string, std streams) error {
+	j, err := f.prepare(o, args, std)
+	if err != nil {
+		return err
+	}
+	defer j.close()
+	if j.out != nil {
+		defer j.out.discard()
+	}
+	r, p, err := j.work(ctx, std)
+	if err != nil {
+		return f.explain(err)
+	}
+	if err := j.save(ctx, r, p); err != nil {
+		return err
+	}
+	if err := j.print(std, o.json, r, p); err != nil {
+		return err
+	}
+	return j.tellOdd(std.err, r)
+}
+
+// prepare does everything that can go wrong before the long work.
+func (f *planFlags) prepare(o *coverOptions, args []string, std streams) (*planJob, error) {
+	g, err := openGround(args, o, std)
+	if err != nil {
+		return nil, err
+	}
+	j := &planJob{job: job{ground: g}}
+	if err := j.settle(o, f); err != nil {
+		return nil, errors.Join(err, g.close())
+	}
+	return j, nil
+}
+
+func (j *planJob) settle(o *coverOptions, f *planFlags) (err error) {
+	if j.set, err = o.settings(); err != nil {
+		return err
+	}
+	if j.units, err = o.reportUnits(); err != nil {
+		return err
+	}
+	if j.next, err = f.settings(j.site, j.set.Position.Seed, time.Now()); err != nil {
+		return err
+	}
+	if j.ends, err = f.ends(landmarksOf(j.site)); err != nil {
+		return err
+	}
+	return j.openOut(o.out)
+}
+
+func (j *planJob) openOut(dir string) (err error) {
+	if dir == "" {
+		return nil
+	}
+	if j.out, err = openOutFolder("--out", dir); err != nil {
+		return err
+	}
+	var names []string
+	for _, f := range j.outputs(nil, &plan.Plan{Budgets: make([]plan.Outlook, 1)}) {
+		names = append(names, f.name)
+	}
+	if err = j.out.refuse(names, j.inputs); err != nil {
+		j.out.discard()
+	}
+	return err
+}
+
+// work assesses the ground and plans the visit.
+func (j *planJob) work(ctx context.Context, std streams) (*coverage.Result, *plan.Plan, error) {
+	show, done := progressBar(std.err)
+	defer done()
+	r, err := coverage.Assess(ctx, coverage.Input{Site: j.site, Logs: j.logs}, j.set, show)
+	if err != nil {
+		return nil, nil, err
+	}
+	if err := j.ends.put(ctx, &j.next, r, j.logs); err != nil {
+		return nil, nil, err
+	}
+	p, err := plan.Make(ctx, r, j.next, show)
+	return r, p, err
+}
+
+// explain adds advice to what plan.Make refuses.
+func (f *planFlags) explain(err error) error {
+	var short *plan.BudgetError
+	var setting *coverage.SettingsError
+	switch {
+	case errors.As(err, &short):
+		return hint(usagef("--hours %q: %w", f.hours.text, err), "give more hours, or a --start and --end nearer to the gaps")
+	case errors.As(err, &setting) && (setting.Flag == "start" || setting.Flag == "end"):
+		return hint(err, "latitude comes first, then longitude: 44.90731,-27.61280")
+	}
+	return err
+}
+
+// outputs are the files of a plan, in the order they are listed.
+func (j *planJob) outputs(r *coverage.Result, p *plan.Plan) []output {
+	outs := []output{
+		{"next.txt", "the list to walk by", func(w io.Writer) error { return report.PlanText(w, r, p, j.units) }},
+		{"next.png", "the map of it", func(w io.Writer) error { return report.PlanPNG(w, r, p, j.units) }},
+		{"next.gpx", "routes and waypoints for a phone or handheld", func(w io.Writer) error { return report.PlanGPX(w, r, p, j.units) }},
+		{"next.kml", "the same for a globe", func(w io.Writer) error { return report.PlanKML(w, r, p, j.units) }},
+		{"next.geojson", "the same for a map program", func(w io.Writer) error { return report.PlanGeoJSON(w, r, p, j.units) }},
+		{"next.csv", "every lane, for a spreadsheet", func(w io.Writer) error { return report.PlanCSV(w, r, p) }},
+		{nextJSON, "every number; keep it for --walked", func(w io.Writer) error { return report.PlanJSON(w, r, p) }},
+	}
+	if len(p.Budgets) > 0 {
+		outs = append(outs, output{"next-hours.png", "what more hours would bring", func(w io.Writer) error { return report.HoursPNG(w, r, p, j.units) }})
+	}
+	return outs
+}
+
+func (j *planJob) save(ctx context.Context, r *coverage.Result, p *plan.Plan) error {
+	if j.out == nil {
+		return ctx.Err()
+	}
+	if err := j.out.write(ctx, j.outputs(r, p)); err != nil {
+		return err
+	}
+	return j.out.commit()
+}
+
+// print writes the plan to standard output, as text or as JSON alone.
+func (j *planJob) print(std streams, asJSON bool, r *coverage.Result, p *plan.Plan) error {
+	w := bufio.NewWriter(std.out)
+	if asJSON {
+		return errors.Join(report.PlanJSON(w, r, p), w.Flush())
+	}
+	if err := report.PlanText(w, r, p, j.units); err != nil {
+		return err
+	}
+	if j.out == nil {
+		fmt.Fprintln(w, "\nAdd --out DIR for the routes, the map and this list as files.")
+		return w.Flush()
+	}
+	fmt.Fprintln(w, "\nWritten:")
+	columns := tabwriter.NewWriter(w, 0, 0, 3, ' ', 0)
+	for _, f := range j.outputs(r, p) {
+		fmt.Fprintf(columns, "  %s\t%s\n", j.out.path(f.name), f.what)
+	}
+	return errors.Join(columns.Flush(), w.Flush())
+}
