@@ -22,7 +22,7 @@ var rivals = []struct{ these, those []string }{
 }
 
 // ownFlags are of one run, and never in a book.
-var ownFlags = []string{"site", "out", "json", "column"}
+var ownFlags = []string{"site", "out", "json", "gis", "column"}
 
 // eachSetting calls f with each flag a book can hold, in the order of the help.
 func (o *coverOptions) eachSetting(f func(*pflag.Flag)) {

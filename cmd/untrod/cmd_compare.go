@@ -4,9 +4,7 @@ import (
 	"bufio"
 	"context"
 	"errors"
-	"fmt"
 	"io"
-	"text/tabwriter"
 
 	"github.com/spf13/cobra"
 
@@ -74,7 +72,7 @@ func runCompare(ctx context.Context, o *coverOptions, f *compareFlags, args []st
 	if err != nil {
 		return err
 	}
-	if err := j.save(ctx, r); err != nil {
+	if err := j.save(ctx, j.outputs(r)); err != nil {
 		return err
 	}
 	if err := j.print(std, o.json, r); err != nil {
@@ -95,10 +93,7 @@ func (f *compareFlags) prepare(o *coverOptions, args []string, std streams) (j *
 		}
 	}()
 	j = &compareJob{job: job{ground: g}}
-	if j.set, err = o.settings(); err != nil {
-		if g.path != "" && errors.Is(err, errNoSwath) {
-			err = hint(err, "keep it in the book: "+self()+" set "+quoted(g.path)+" coil 28cm swing 1.2m")
-		}
+	if err := j.read(o); err != nil {
 		return nil, err
 	}
 	if j.set.Zones, err = f.settings(); err != nil {
@@ -107,31 +102,11 @@ func (f *compareFlags) prepare(o *coverOptions, args []string, std streams) (j *
 	if err := j.set.Validate(); err != nil {
 		return nil, err
 	}
-	if j.units, err = o.reportUnits(); err != nil {
-		return nil, err
-	}
 	if j.finds, err = f.finds(j.ground, std.err); err != nil {
 		return nil, err
 	}
 	j.inputs = append(j.inputs, f.tables...)
-	return j, j.openOut(o.out)
-}
-
-func (j *compareJob) openOut(dir string) (err error) {
-	if dir == "" {
-		return nil
-	}
-	if j.out, err = openOutFolder("--out", dir); err != nil {
-		return err
-	}
-	var names []string
-	for _, f := range j.outputs(nil) {
-		names = append(names, f.name)
-	}
-	if err = j.out.refuse(names, j.inputs); err != nil {
-		j.out.discard()
-	}
-	return err
+	return j, j.openOut(o.out, j.outputs(nil))
 }
 
 // outputs are the files of a comparison, in the order they are listed; all there can
@@ -152,16 +127,6 @@ func (j *compareJob) outputs(r *coverage.Result) []output {
 	return outs
 }
 
-func (j *compareJob) save(ctx context.Context, r *coverage.Result) error {
-	if j.out == nil {
-		return ctx.Err()
-	}
-	if err := j.out.write(ctx, j.outputs(r)); err != nil {
-		return err
-	}
-	return j.out.commit()
-}
-
 // print writes the comparison to standard output, as text or as JSON alone.
 func (j *compareJob) print(std streams, asJSON bool, r *coverage.Result) error {
 	w := bufio.NewWriter(std.out)
@@ -171,14 +136,5 @@ func (j *compareJob) print(std streams, asJSON bool, r *coverage.Result) error {
 	if err := report.CompareText(w, r, j.units); err != nil {
 		return err
 	}
-	if j.out == nil {
-		fmt.Fprintln(w, "\nAdd --out DIR for the charts and maps.")
-		return w.Flush()
-	}
-	fmt.Fprintln(w, "\nWritten:")
-	columns := tabwriter.NewWriter(w, 0, 0, 3, ' ', 0)
-	for _, f := range j.outputs(r) {
-		fmt.Fprintf(columns, "  %s\t%s\n", j.out.path(f.name), f.what)
-	}
-	return errors.Join(columns.Flush(), w.Flush())
+	return errors.Join(j.tellWritten(w, j.outputs(r), "the charts and maps"), w.Flush())
 }

@@ -8,7 +8,6 @@ import (
 	"io"
 	"os"
 	"strings"
-	"text/tabwriter"
 
 	"github.com/spf13/cobra"
 
@@ -42,6 +41,7 @@ const coverExample = `  untrod cover ford.gpkg --out result
 
 func newCover(std streams) *cobra.Command {
 	o := newCoverOptions(usualCanopy)
+	o.groups[0].flags.BoolVar(&o.gis, "gis", false, "with --out: more files for map programs, an overlay, a picture with its place, grids and a table")
 	cmd := &cobra.Command{
 		Use:     "cover [flags] BOOK|LOG...",
 		Short:   "Percent swept, gaps and a map from GPS logs",
@@ -60,14 +60,6 @@ func someLogs(_ *cobra.Command, args []string) error {
 			"name GPX files or folders: untrod cover --swath 1.5m walks/")
 	}
 	return nil
-}
-
-// job is a cover command line that was understood, with its files found.
-type job struct {
-	*ground
-	set   coverage.Settings
-	units report.Units
-	out   *outFolder // nil without --out
 }
 
 // runCover is the whole of the command.
@@ -92,7 +84,7 @@ func cover(ctx context.Context, o *coverOptions, args []string, std streams) (*c
 	if err != nil {
 		return nil, err
 	}
-	if err := j.save(ctx, r); err != nil {
+	if err := j.save(ctx, j.outputs(r)); err != nil {
 		return nil, err
 	}
 	if err := o.print(std, j, r, args); err != nil {
@@ -110,42 +102,14 @@ func (o *coverOptions) prepare(args []string, std streams) (*job, error) {
 	if err != nil {
 		return nil, err
 	}
-	j := &job{ground: g}
-	err = j.settle(o)
-	if g.path != "" && errors.Is(err, errNoSwath) {
-		err = hint(err, "keep it in the book: "+self()+" set "+quoted(g.path)+" coil 28cm swing 1.2m")
+	j := &job{ground: g, gis: o.gis}
+	if err := j.read(o); err != nil {
+		return nil, errors.Join(err, g.close())
 	}
-	if err != nil {
+	if err := j.openOut(o.out, j.outputs(nil)); err != nil {
 		return nil, errors.Join(err, g.close())
 	}
 	return j, nil
-}
-
-func (j *job) settle(o *coverOptions) (err error) {
-	if j.set, err = o.settings(); err != nil {
-		return err
-	}
-	if j.units, err = o.reportUnits(); err != nil {
-		return err
-	}
-	return j.openOut(o)
-}
-
-func (j *job) openOut(o *coverOptions) (err error) {
-	if o.out == "" {
-		return nil
-	}
-	if j.out, err = openOutFolder("--out", o.out); err != nil {
-		return err
-	}
-	var names []string
-	for _, f := range j.outputs(nil) {
-		names = append(names, f.name)
-	}
-	if err = j.out.refuse(names, j.inputs); err != nil {
-		j.out.discard()
-	}
-	return err
 }
 
 // readSite reads the site file; without one the site is nil.
@@ -171,8 +135,14 @@ func (j *job) outputs(r *coverage.Result) []output {
 		{"gaps.geojson", "the gaps for a map program", func(w io.Writer) error { return report.GapsGeoJSON(w, r) }},
 		{"summary.json", "every number", func(w io.Writer) error { return report.WriteJSON(w, r) }},
 	}
+	if j.gis {
+		outs = append(outs, gisOutputs(r)...)
+	}
 	if r != nil && r.Spec.Cols*r.Spec.Rows > report.MaxTIFFCells {
 		return outs
+	}
+	if j.gis {
+		outs = append(outs, output{"seconds.tif", "seconds searched a square metre (GeoTIFF)", func(w io.Writer) error { return report.SecondsTIFF(w, r) }})
 	}
 	outs = append(outs, output{"coverage.tif", "passes per cell (GeoTIFF)", func(w io.Writer) error { return report.GeoTIFF(w, r) }})
 	if r == nil || r.Certainty != nil {
@@ -181,14 +151,16 @@ func (j *job) outputs(r *coverage.Result) []output {
 	return outs
 }
 
-func (j *job) save(ctx context.Context, r *coverage.Result) error {
-	if j.out == nil {
-		return ctx.Err()
+// gisOutputs are the files that --gis adds.
+func gisOutputs(r *coverage.Result) []output {
+	return []output{
+		{"ground.kmz", "the ground for a globe", func(w io.Writer) error { return report.GroundKMZ(w, r) }},
+		{"ground.png", "the ground alone, for a map program", func(w io.Writer) error { return report.GroundPNG(w, r) }},
+		{"ground.pgw", "where ground.png lies", func(w io.Writer) error { return report.GroundWorld(w, r) }},
+		{"ground.prj", "in what projection", func(w io.Writer) error { return report.GroundPRJ(w, r) }},
+		{"ground.png.aux.xml", "the same in another form", func(w io.Writer) error { return report.GroundAux(w, r) }},
+		{"visits.csv", "the visits, for a spreadsheet", func(w io.Writer) error { return report.VisitsCSV(w, r) }},
 	}
-	if err := j.out.write(ctx, j.outputs(r)); err != nil {
-		return err
-	}
-	return j.out.commit()
 }
 
 // print writes the result to standard output, as text or as JSON alone.
@@ -203,16 +175,7 @@ func (o *coverOptions) print(std streams, j *job, r *coverage.Result, args []str
 	if len(r.Lanes) > 0 {
 		fmt.Fprintf(w, "\nIf all lanes found were walked to lines or flags:\n  %s\n", o.lanesCommand(r.Lanes, j.path, args))
 	}
-	if j.out == nil {
-		fmt.Fprintln(w, "\nAdd --out DIR for the map and a file of the gaps.")
-		return w.Flush()
-	}
-	fmt.Fprintln(w, "\nWritten:")
-	columns := tabwriter.NewWriter(w, 0, 0, 3, ' ', 0)
-	for _, f := range j.outputs(r) {
-		fmt.Fprintf(columns, "  %s\t%s\n", j.out.path(f.name), f.what)
-	}
-	return errors.Join(columns.Flush(), w.Flush())
+	return errors.Join(j.tellWritten(w, j.outputs(r), "the map and a file of the gaps"), w.Flush())
 }
 
 // tellOdd names each input that could not be used, and warns of a site that no

@@ -4,9 +4,7 @@ import (
 	"bufio"
 	"context"
 	"errors"
-	"fmt"
 	"io"
-	"text/tabwriter"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -90,7 +88,7 @@ func runPlan(ctx context.Context, o *coverOptions, f *planFlags, args []string, 
 	if err != nil {
 		return f.explain(err)
 	}
-	if err := j.save(ctx, r, p); err != nil {
+	if err := j.save(ctx, j.outputs(r, p)); err != nil {
 		return err
 	}
 	if err := j.print(std, o.json, r, p); err != nil {
@@ -113,10 +111,7 @@ func (f *planFlags) prepare(o *coverOptions, args []string, std streams) (*planJ
 }
 
 func (j *planJob) settle(o *coverOptions, f *planFlags) (err error) {
-	if j.set, err = o.settings(); err != nil {
-		return err
-	}
-	if j.units, err = o.reportUnits(); err != nil {
+	if err := j.read(o); err != nil {
 		return err
 	}
 	if j.next, err = f.settings(j.site, j.set.Position.Seed, time.Now()); err != nil {
@@ -125,24 +120,7 @@ func (j *planJob) settle(o *coverOptions, f *planFlags) (err error) {
 	if j.ends, err = f.ends(landmarksOf(j.site)); err != nil {
 		return err
 	}
-	return j.openOut(o.out)
-}
-
-func (j *planJob) openOut(dir string) (err error) {
-	if dir == "" {
-		return nil
-	}
-	if j.out, err = openOutFolder("--out", dir); err != nil {
-		return err
-	}
-	var names []string
-	for _, f := range j.outputs(nil, &plan.Plan{Budgets: make([]plan.Outlook, 1)}) {
-		names = append(names, f.name)
-	}
-	if err = j.out.refuse(names, j.inputs); err != nil {
-		j.out.discard()
-	}
-	return err
+	return j.openOut(o.out, j.outputs(nil, &plan.Plan{Budgets: make([]plan.Outlook, 1)}))
 }
 
 // work assesses the ground and plans the visit.
@@ -190,16 +168,6 @@ func (j *planJob) outputs(r *coverage.Result, p *plan.Plan) []output {
 	return outs
 }
 
-func (j *planJob) save(ctx context.Context, r *coverage.Result, p *plan.Plan) error {
-	if j.out == nil {
-		return ctx.Err()
-	}
-	if err := j.out.write(ctx, j.outputs(r, p)); err != nil {
-		return err
-	}
-	return j.out.commit()
-}
-
 // print writes the plan to standard output, as text or as JSON alone.
 func (j *planJob) print(std streams, asJSON bool, r *coverage.Result, p *plan.Plan) error {
 	w := bufio.NewWriter(std.out)
@@ -209,14 +177,5 @@ func (j *planJob) print(std streams, asJSON bool, r *coverage.Result, p *plan.Pl
 	if err := report.PlanText(w, r, p, j.units); err != nil {
 		return err
 	}
-	if j.out == nil {
-		fmt.Fprintln(w, "\nAdd --out DIR for the routes, the map and this list as files.")
-		return w.Flush()
-	}
-	fmt.Fprintln(w, "\nWritten:")
-	columns := tabwriter.NewWriter(w, 0, 0, 3, ' ', 0)
-	for _, f := range j.outputs(r, p) {
-		fmt.Fprintf(columns, "  %s\t%s\n", j.out.path(f.name), f.what)
-	}
-	return errors.Join(columns.Flush(), w.Flush())
+	return errors.Join(j.tellWritten(w, j.outputs(r, p), "the routes, the map and this list as files"), w.Flush())
 }

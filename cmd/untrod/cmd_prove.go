@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io"
 	"slices"
-	"text/tabwriter"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -123,7 +122,7 @@ func runProve(ctx context.Context, o *coverOptions, f *proveFlags, args []string
 	if err != nil {
 		return err
 	}
-	if err := j.save(ctx, st); err != nil {
+	if err := j.save(ctx, j.outputs(st)); err != nil {
 		return err
 	}
 	if err := j.print(std, o.json, st); err != nil {
@@ -165,10 +164,7 @@ func (f *proveFlags) prepare(o *coverOptions, args []string, std streams) (*prov
 }
 
 func (j *proveJob) settle(o *coverOptions, f *proveFlags) (err error) {
-	if j.set, err = o.settings(); err != nil {
-		return err
-	}
-	if j.units, err = o.reportUnits(); err != nil {
+	if err := j.read(o); err != nil {
 		return err
 	}
 	if j.paper, err = f.size(); err != nil {
@@ -191,7 +187,7 @@ func (j *proveJob) settle(o *coverOptions, f *proveFlags) (err error) {
 	if j.says.Issued, err = f.issued(time.Now()); err != nil {
 		return err
 	}
-	return j.openOut(o.out)
+	return j.openOut(o.out, j.outputs(nil))
 }
 
 func (f *proveFlags) size() (report.Paper, error) {
@@ -213,23 +209,6 @@ func (f *proveFlags) issued(now time.Time) (string, error) {
 	return f.date, nil
 }
 
-func (j *proveJob) openOut(dir string) (err error) {
-	if dir == "" {
-		return nil
-	}
-	if j.out, err = openOutFolder("--out", dir); err != nil {
-		return err
-	}
-	var names []string
-	for _, f := range j.outputs(nil) {
-		names = append(names, f.name)
-	}
-	if err = j.out.refuse(names, j.inputs); err != nil {
-		j.out.discard()
-	}
-	return err
-}
-
 // outputs are the files of a statement, in the order they are listed.
 func (j *proveJob) outputs(s *report.Statement) []output {
 	return []output{
@@ -237,16 +216,6 @@ func (j *proveJob) outputs(s *report.Statement) []output {
 		{"statement.html", "to send; opens in any browser", func(w io.Writer) error { return s.WriteHTML(w) }},
 		{statementFile, "to check it with", func(w io.Writer) error { return s.WriteJSON(w) }},
 	}
-}
-
-func (j *proveJob) save(ctx context.Context, s *report.Statement) error {
-	if j.out == nil {
-		return ctx.Err()
-	}
-	if err := j.out.write(ctx, j.outputs(s)); err != nil {
-		return err
-	}
-	return j.out.commit()
 }
 
 func (j *proveJob) print(std streams, asJSON bool, s *report.Statement) error {
@@ -258,15 +227,13 @@ func (j *proveJob) print(std streams, asJSON bool, s *report.Statement) error {
 	if s.Signature != nil {
 		fmt.Fprintf(w, "Signed with the key %s\n", s.Signature.PublicKey)
 	}
-	fmt.Fprintln(w, "\nWritten:")
-	columns := tabwriter.NewWriter(w, 0, 0, 3, ' ', 0)
-	for _, f := range j.outputs(s) {
-		fmt.Fprintf(columns, "  %s\t%s\n", j.out.path(f.name), f.what)
+	if err := j.tellWritten(w, j.outputs(s), ""); err != nil {
+		return err
 	}
 	from := "LOGS"
 	if j.path != "" {
 		from = quoted(j.path)
 	}
-	fmt.Fprintf(columns, "\nTo check it:\n  %s verify %s %s\n", self(), quoted(j.out.path(statementFile)), from)
-	return errors.Join(columns.Flush(), w.Flush())
+	fmt.Fprintf(w, "\nTo check it:\n  %s verify %s %s\n", self(), quoted(j.out.path(statementFile)), from)
+	return w.Flush()
 }

@@ -12,7 +12,7 @@ import (
 // the default of coverage.DefaultSettings.
 type coverOptions struct {
 	site, out, units, treatAs string
-	json                      bool
+	json, gis                 bool
 	swath, coil, swing, cell  quantityFlag
 	minGapWidth, minGapArea   quantityFlag
 	searchPace                quantityFlag

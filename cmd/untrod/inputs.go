@@ -16,7 +16,7 @@ const gapsFile = "gaps.gpx"
 
 // ownFiles are outputs of untrod that a reader would take for a walk; they are
 // never taken up from a folder.
-var ownFiles = []string{gapsFile, "gaps.geojson", "next.gpx", "next.kml", "next.geojson", "next.csv", "finds.csv"}
+var ownFiles = []string{gapsFile, "gaps.geojson", "next.gpx", "next.kml", "next.geojson", "next.csv", "finds.csv", "ground.kmz", "visits.csv"}
 
 // inputs are the log files of one command line, each once, in order of name.
 type inputs struct {

@@ -36,7 +36,7 @@ func newRoot(std streams) *cobra.Command {
 	root.SetFlagErrorFunc(flagError)
 	root.SetVersionTemplate("untrod {{.Version}}\n")
 	addGroup(root, "ground", "What was searched, and what next", newCover(std), newPlan(std), newCompare(std),
-		newProve(std), newVerify(std), newDemo(std))
+		newSheet(std), newProve(std), newVerify(std), newShare(std), newDemo(std))
 	addGroup(root, "book", "A book of visits", newNew(std), newAdd(std), newList(std), newFind(std), newPlace(std),
 		newSet(std), newDrop(std), newUndo(std), newCheck(std), newExport(std))
 	return root
