@@ -254,7 +254,6 @@ func TestSettings(t *testing.T) {
 		{"pace", func(s *plan.Settings) { s.PaceM = 3 }, "--pace-length 3: must be from 0.2 m to 2 m"},
 		{"effort", func(s *plan.Settings) { s.Effort = -1 }, "--effort -1: must be from 0 to 10000000"},
 		{"year", func(s *plan.Settings) { s.Year = 0 }, "--date 0: must be a year from 1900 to 2200"},
-		{"finds", func(s *plan.Settings) { s.UseFinds = true }, "--finds true: must be left out: there are no finds to go by yet"},
 		{"slow", func(s *plan.Settings) { s.Slow = []plan.SlowGround{{Name: "bog"}} }, `--slow "bog" 0: must be a factor from 0.1 to 20`},
 		{"interest in nothing", func(s *plan.Settings) { s.Interest = []plan.Interest{{Weight: 1, FadeM: 1}} }, `--interest "": must be the name or the kind of a landmark`},
 		{"weight", func(s *plan.Settings) { s.Interest = []plan.Interest{{Kind: "well", Weight: -1}} }, `--interest "well": must be given with a weight from 0 to 100, not -1`},

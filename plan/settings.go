@@ -22,12 +22,14 @@ type Settings struct {
 	OverlapM   float64 // by which neighbouring swaths overlap, 0 to 0.9 swath
 	PaceM      float64 // length of one pace, 0.2 to 2 m; 0: PaceM
 	Interest   []Interest
-	UseFinds   bool         // false until finds are kept
-	Slow       []SlowGround // empty: what the site marks as slow
-	Effort     int          // rounds of the search for a route; 0: DefaultEffort
-	Seed       uint64       // of the search for a route
-	Year       float64      // decimal year of the visit, for the declination
-	Hours      []float64    // budgets to compare, each up to a day
+	// Finds are where things worth keeping were found, frame metres: ground weighs
+	// more where they lie dense for the ground swept there. Empty: not asked.
+	Finds  []grid.XY
+	Slow   []SlowGround // empty: what the site marks as slow
+	Effort int          // rounds of the search for a route; 0: DefaultEffort
+	Seed   uint64       // of the search for a route
+	Year   float64      // decimal year of the visit, for the declination
+	Hours  []float64    // budgets to compare, each up to a day
 }
 
 // SlowGround is ground that is steep, wet or thorny: paces on it are divided by
@@ -103,8 +105,6 @@ func (s Settings) validate(swathM float64) error {
 		return bad("pace-length", s.PaceM, "from 0.2 m to 2 m")
 	case s.Effort < 0 || s.Effort > 10_000_000:
 		return bad("effort", s.Effort, "from 0 to 10000000")
-	case s.UseFinds:
-		return bad("finds", true, "left out: there are no finds to go by yet")
 	case !in(s.Year, 1900, 2200):
 		return bad("date", s.Year, "a year from 1900 to 2200")
 	}

@@ -17,7 +17,8 @@ type gain struct {
 	share     float64     // of the ground in the swath of a lane, what the coil passes over
 	found     float64     // chance that a pass finds what is there
 	left      float64     // see leftM2
-	interest  *grid.Field // 1 + what landmarks add, at the middle of squares; 0: not yet asked
+	interest  *grid.Field // landmarks and richness, at the middle of squares; 0: not yet asked
+	rich      *richness   // nil: finds are not gone by
 }
 
 // interestCellM is the side of the squares at whose middle interest is taken.
@@ -26,6 +27,9 @@ const interestCellM = 1
 func newGain(r *coverage.Result, set Settings) *gain {
 	g := &gain{r: r, share: 1, found: 1}
 	g.landmarks, g.notes = drawnOf(r.Local.Landmarks, set.Interest)
+	if g.rich = newRichness(r, set.Finds); g.rich != nil {
+		g.notes = append(g.notes, "ground where finds lie dense for the searching done there counts for more")
+	}
 	g.interest = grid.NewField(grid.SpecFor(r.Spec.Bounds(), math.Max(interestCellM, r.Spec.CellM)))
 	if t := r.Thoroughness; t != nil && t.Counted {
 		g.share = t.Coil.MeanShare(set.SearchMS, t.DepthM)
@@ -49,7 +53,7 @@ func (g *gain) fresh(p grid.XY) float64 {
 
 // times is how many times as much as plain ground the ground at p is worth.
 func (g *gain) times(p grid.XY) float64 {
-	if len(g.landmarks) == 0 {
+	if len(g.landmarks) == 0 && g.rich == nil {
 		return 1
 	}
 	s := g.interest.Spec()
@@ -61,6 +65,7 @@ func (g *gain) times(p grid.XY) float64 {
 	for i := range g.landmarks {
 		v += g.landmarks[i].at(s.Centre(c))
 	}
+	v *= g.rich.at(s.Centre(c))
 	if in {
 		g.interest.Set(c, float32(v))
 	}

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"slices"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -12,6 +13,7 @@ import (
 	"untrod/coverage"
 	"untrod/plan"
 	"untrod/report"
+	"untrod/site"
 )
 
 const planHelp = `plan works out the next visit: which gaps to walk in the hours there are, in
@@ -71,8 +73,9 @@ func planArgs(f *planFlags) cobra.PositionalArgs {
 // planJob is a plan command line that was understood, with its files found.
 type planJob struct {
 	job
-	next plan.Settings // all but start and end
-	ends ends
+	next  plan.Settings // all but start, end and finds
+	finds []site.Find
+	ends  ends
 }
 
 func runPlan(ctx context.Context, o *coverOptions, f *planFlags, args []string, std streams) error {
@@ -120,7 +123,29 @@ func (j *planJob) settle(o *coverOptions, f *planFlags) (err error) {
 	if j.ends, err = f.ends(landmarksOf(j.site)); err != nil {
 		return err
 	}
+	if j.finds, err = f.goBy(j.ground); err != nil {
+		return err
+	}
 	return j.openOut(o.out, j.outputs(nil, &plan.Plan{Budgets: make([]plan.Outlook, 1)}))
+}
+
+// goBy are the finds to go by: those with a place that are not scrap.
+func (f *planFlags) goBy(g *ground) ([]site.Find, error) {
+	if !f.byFinds {
+		return nil, nil
+	}
+	if g.book == nil {
+		return nil, hint(usagef("--by-finds: loose files hold no finds"), "keep them in a book: "+self()+" find BOOK import finds.csv")
+	}
+	finds, err := g.book.Finds()
+	if err != nil {
+		return nil, err
+	}
+	finds = slices.DeleteFunc(finds, func(f site.Find) bool { return !f.Placed() || f.Verdict == site.Scrap })
+	if len(finds) == 0 {
+		return nil, usagef("--by-finds: the book has no finds with a place, scrap left out")
+	}
+	return finds, nil
 }
 
 // work assesses the ground and plans the visit.
@@ -133,6 +158,9 @@ func (j *planJob) work(ctx context.Context, std streams) (*coverage.Result, *pla
 	}
 	if err := j.ends.put(ctx, &j.next, r, j.logs); err != nil {
 		return nil, nil, err
+	}
+	for _, f := range j.finds {
+		j.next.Finds = append(j.next.Finds, r.Frame.ToXY(f.Pos))
 	}
 	p, err := plan.Make(ctx, r, j.next, show)
 	return r, p, err

@@ -26,6 +26,7 @@ type planFlags struct {
 	searchSpeed, walkSpeed  quantityFlag
 	digShare                quantityFlag
 	interest, compareHours  []string
+	byFinds                 bool
 	effort                  countFlag
 	walked                  bool
 	visit, afterwards, fine flagGroup
@@ -42,6 +43,7 @@ func newPlanFlags() *planFlags {
 	v.StringVar(&f.end, "end", "", "`place` to end at, named in the same way (default the start)")
 	v.StringVar(&f.date, "date", "", "`day` of the visit, such as 2026-05-30, for the compass (default today)")
 	v.StringArrayVar(&f.interest, "interest", nil, "`NAME=WEIGHT@DISTANCE`: how much more ground by a landmark, or a kind of them, is worth, and how far off that ends; 'well=3@8m', 'wall=0'; may be repeated")
+	v.BoolVar(&f.byFinds, "by-finds", false, "ground where the book's finds lie dense for the searching done there is worth more")
 	v.StringSliceVar(&f.compareHours, "compare-hours", []string{"1", "2", "3", "5"}, "`times` whose yield is set side by side")
 	a.BoolVar(&f.walked, "walked", false, "compare an earlier plan, next.json named or in --out, with the last visit")
 	p.Var(&f.overlap, "overlap", "by which the swaths of neighbouring lanes overlap (default 0)")
