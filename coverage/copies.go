@@ -2,6 +2,7 @@ package coverage
 
 import (
 	"cmp"
+	"context"
 	"slices"
 
 	"untrod/track"
@@ -22,6 +23,15 @@ type Copy struct {
 	ClockS     float64 // seconds by which its clock is behind the other's
 	Fixes      int     // not counted
 	Kept       int     // counted, where the other was silent
+}
+
+// Copies returns the visits of the logs that Assess would not count, or not whole,
+// because another log tells of them too; of the settings only Track and VisitGapS
+// matter. Errors are those of Assess.
+func Copies(ctx context.Context, in Input, set Settings) ([]Copy, error) {
+	r := &Result{Settings: set}
+	_, err := r.load(ctx, in, func(string, int64, int64) {})
+	return r.Copies, err
 }
 
 // copies finds, among visits in order of time, those that are of one walk.

@@ -65,7 +65,7 @@ func (t *compareTexter) each(row func(label string, z coverage.Zone)) {
 	at := ""
 	for _, z := range t.c.Zones {
 		if z.Landmark != at && !t.bare(z.Landmark) {
-			t.line("%s", cutTo(printable(z.Landmark), textWidth))
+			t.line("%s", cutTo(Printable(z.Landmark), textWidth))
 		}
 		at = z.Landmark
 		if z.Cells > 0 {
@@ -90,7 +90,7 @@ func (t *compareTexter) bareLandmarks() {
 	var names []string
 	for _, l := range t.c.Landmarks {
 		if t.bare(l) && len(t.c.Zones) > 0 {
-			names = append(names, printable(l))
+			names = append(names, Printable(l))
 		}
 	}
 	why := "none of the site's ground is in the rings"
@@ -112,7 +112,7 @@ func ringWords(u Units, z coverage.Zone) string {
 
 // zoneWords names a zone in a sentence.
 func zoneWords(u Units, z coverage.Zone) string {
-	return printable(z.Landmark) + ", " + ringWords(u, z)
+	return Printable(z.Landmark) + ", " + ringWords(u, z)
 }
 
 func (t *compareTexter) effortTable() {

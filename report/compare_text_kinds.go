@@ -13,7 +13,7 @@ func (t *compareTexter) readings() {
 	for _, r := range t.c.Readings {
 		t.line("")
 		name := "Readings"
-		if d := printable(r.Detector); d != "" {
+		if d := Printable(r.Detector); d != "" {
 			name += ", " + cutTo(d, 40)
 		}
 		t.line("%s", name)

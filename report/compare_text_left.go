@@ -22,7 +22,7 @@ func (t *compareTexter) left() {
 	for _, l := range t.c.Left {
 		name := "whole site"
 		if l.Landmark != "" {
-			name = "round " + printable(l.Landmark)
+			name = "round " + Printable(l.Landmark)
 		}
 		if l.Refused == nil {
 			t.estimate(name, l)
@@ -125,7 +125,7 @@ func (t *compareTexter) fresh() {
 		return rateWords(coverage.RateOf([]coverage.Haul{h}, coverage.CompareLevel))
 	}
 	t.para("", "An hour of searching on fresh ground brought %s finds on the earlier visits, %s on the later ones, from %s on: %s times (%s).",
-		rate(k.Early), rate(k.Late), printable(t.r.Sessions[k.Visits[k.LateFrom].Session].Name), short(k.Ratio.Value), span(k.Ratio.Lo, k.Ratio.Hi))
+		rate(k.Early), rate(k.Late), Printable(t.r.Sessions[k.Visits[k.LateFrom].Session].Name), short(k.Ratio.Value), span(k.Ratio.Lo, k.Ratio.Hi))
 	test := "(exact conditional test of two rates, p " + pWords(k.Ratio.P) + ")"
 	switch {
 	case k.Ratio.P < alpha && k.Ratio.Value < 1:

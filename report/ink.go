@@ -36,7 +36,7 @@ func middle(s text.Style) text.Style { s.XAlign = text.XCenter; return s }
 // write draws txt with its baseline on y, unlike the library's own FillText,
 // which leaves room for descenders.
 func write(c draw.Canvas, s text.Style, x, y vg.Length, txt string) {
-	txt = printable(txt)
+	txt = Printable(txt)
 	c.SetColor(s.Color)
 	face := font.DefaultCache.Lookup(s.Font, s.Font.Size)
 	x += vg.Length(s.XAlign) * face.Width(txt)
@@ -56,7 +56,7 @@ func writeOver(c draw.Canvas, s text.Style, x, y vg.Length, txt string) {
 
 func widthOf(s text.Style, txt string) vg.Length {
 	face := font.DefaultCache.Lookup(s.Font, s.Font.Size)
-	return face.Width(printable(txt))
+	return face.Width(Printable(txt))
 }
 
 // shorten cuts txt to width, an ellipsis at its end.
@@ -64,7 +64,7 @@ func shorten(s text.Style, txt string, width vg.Length) string {
 	if widthOf(s, txt) <= width {
 		return txt
 	}
-	r := []rune(printable(txt))
+	r := []rune(Printable(txt))
 	for len(r) > 1 && widthOf(s, string(r)+"…") > width {
 		r = r[:len(r)-1]
 	}

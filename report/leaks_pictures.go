@@ -32,7 +32,7 @@ func (l *looker) png(where string, data []byte, depth int) {
 		if kind == "IDAT" {
 			pixels = append(pixels, body...)
 		} else if !slices.Contains(pngChunks, kind) {
-			l.chunk(where+", chunk "+printable(kind), body, depth)
+			l.chunk(where+", chunk "+Printable(kind), body, depth)
 		}
 		rest = rest[12+n:]
 		if kind == "IEND" {

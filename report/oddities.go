@@ -48,7 +48,7 @@ func (t *texter) oddities() {
 	t.line("")
 	t.line("Odd in the files")
 	for _, s := range t.r.Skipped {
-		t.para("  ", "not used: %s", printable(s.Err.Error()))
+		t.para("  ", "not used: %s", Printable(s.Err.Error()))
 	}
 	t.copies()
 	var kinds []track.NoteKind
@@ -72,7 +72,7 @@ func (t *texter) oddities() {
 			where = fmt.Sprintf(" (in %d files)", files[k])
 		}
 		t.para("  ", "%s: %s%s", what, grouped(float64(total[k]), 0), where)
-		t.para("    ", "first: %s", printable(example[k]))
+		t.para("    ", "first: %s", Printable(example[k]))
 	}
 }
 
@@ -86,7 +86,7 @@ func (t *texter) copies() {
 			t.para("  ", "and %d more given twice", len(t.r.Copies)-i)
 			return
 		}
-		t.para("  ", "%s", printable(copied(c)))
+		t.para("  ", "%s", Printable(copied(c)))
 	}
 }
 

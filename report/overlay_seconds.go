@@ -82,7 +82,7 @@ func VisitsCSV(w io.Writer, r *coverage.Result) error {
 		"searching_m", "swath_m2", "new_ground_m2", "rewalked_percent", "tie_m", "rough_sd_m", "sha256"})
 	for _, s := range r.Sessions {
 		d := session(s, r.Certainty != nil)
-		row := []string{track.Inert(printable(d.Name)), track.Inert(printable(d.File)), track.Inert(printable(d.Walker)),
+		row := []string{track.Inert(Printable(d.Name)), track.Inert(Printable(d.File)), track.Inert(Printable(d.Walker)),
 			timeCell(d.Start), timeCell(d.End), strconv.Itoa(d.Fixes)}
 		for _, n := range []Number{d.SearchingS, d.WalkingS, d.StandingS, d.LostS, d.SearchingM, d.SwathM2, d.NewGroundM2, d.RewalkedPercent, d.TieM, d.RoughSdM} {
 			row = append(row, cell(n))

@@ -22,7 +22,7 @@ const (
 
 // asName is a user's text within words of ours.
 func asName(s string) string {
-	if s = printable(s); s == "" {
+	if s = Printable(s); s == "" {
 		return ""
 	}
 	return nameOpens + s + nameCloses

@@ -44,7 +44,7 @@ func laneCells(d PlanLaneDoc) []string {
 func reachCells(reach []plan.Bearing, m plan.Magnetic) (out []string) {
 	for _, b := range reach[:min(len(reach), 2)] {
 		d := reachDoc(b, m)
-		out = append(out, track.Inert(printable(d.Landmark)), cell(d.DistanceM), cell(d.BearingTrueDeg), cell(d.BearingMagneticDeg))
+		out = append(out, track.Inert(Printable(d.Landmark)), cell(d.DistanceM), cell(d.BearingTrueDeg), cell(d.BearingMagneticDeg))
 	}
 	return out
 }

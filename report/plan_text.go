@@ -120,7 +120,7 @@ func (t *planTexter) outcome() {
 func (t *planTexter) spot(at grid.XY) string {
 	for _, l := range t.r.Local.Landmarks {
 		for _, q := range l.XY {
-			if name := printable(l.Name); name != "" && apart(q, at) < 1 {
+			if name := Printable(l.Name); name != "" && apart(q, at) < 1 {
 				return name
 			}
 		}

@@ -46,7 +46,7 @@ func (t *planTexter) left() {
 	t.line("Left for another day")
 	shown := t.p.Left[:min(len(t.p.Left), textLeft)]
 	for _, l := range shown {
-		t.para("  ", "gap %d, %s: %s", l.Gap, t.u.area(l.AreaM2), printable(l.Why))
+		t.para("  ", "gap %d, %s: %s", l.Gap, t.u.area(l.AreaM2), Printable(l.Why))
 	}
 	rest := 0.0
 	for _, l := range t.p.Left[len(shown):] {
@@ -62,7 +62,7 @@ func (t *planTexter) mind() {
 	if len(t.p.Notes) > 0 {
 		t.line("")
 		for _, n := range t.p.Notes {
-			t.para("", "%s", sentence(printable(n)))
+			t.para("", "%s", sentence(Printable(n)))
 		}
 	}
 	t.line("")

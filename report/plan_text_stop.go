@@ -15,7 +15,7 @@ func (t *planTexter) stop(i int) {
 	s := t.p.Stops[i]
 	t.line("")
 	t.para("", "%d. %s: %s of new ground, %s", s.Number, capital(gapsOf(s)), t.u.area(s.FreshM2), duration(s.SearchS+s.DigS))
-	if why := printable(s.Why); why != "" {
+	if why := Printable(s.Why); why != "" {
 		t.hang("why", "%s", why)
 	}
 	from := "the start"
@@ -45,7 +45,7 @@ func (t *planTexter) stop(i int) {
 
 // reach says how to get to a place from a landmark.
 func (t *planTexter) reach(b plan.Bearing) string {
-	name := printable(b.Landmark)
+	name := Printable(b.Landmark)
 	if name == "" {
 		name = "the unnamed landmark"
 	}

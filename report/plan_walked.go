@@ -98,7 +98,7 @@ func WalkedJSON(w io.Writer, d WalkedDoc) error { return writeIndented(w, d) }
 // that were left.
 func WalkedText(w io.Writer, d WalkedDoc, u Units) error {
 	t := &walkedTexter{texter{u: u}}
-	t.para("", "The plan beside the visit that followed: %s", printable(d.Visit))
+	t.para("", "The plan beside the visit that followed: %s", Printable(d.Visit))
 	t.line("")
 	t.para("", "%s of the %s of lanes were walked, as logged.", u.length(float64(d.WalkedM)), u.length(float64(d.LaneM)))
 	t.line("")

@@ -159,7 +159,7 @@ terrace field wood woods clearing corner heap pile dump trench hut tower marker 
 
 // kindOf is what a landmark is, when that is in plain words.
 func kindOf(l site.Landmark) string {
-	k := strings.ToLower(printable(l.Kind))
+	k := strings.ToLower(Printable(l.Kind))
 	for _, w := range strings.Fields(k) {
 		if !kindWords[w] {
 			return ""

@@ -119,7 +119,7 @@ func (t *turner) landmarks(names bool) []site.LocalLandmark {
 	for _, l := range t.r.Local.Landmarks {
 		name := kindOf(l.Landmark)
 		if names {
-			name = printable(l.Name)
+			name = Printable(l.Name)
 		}
 		out = append(out, site.LocalLandmark{Landmark: site.Landmark{Name: name, Shape: l.Shape}, XY: t.line(l.XY)})
 	}

@@ -118,6 +118,6 @@ func halo(c draw.Canvas, s text.Style, x, y vg.Length, txt string) {
 
 // onPaper is a user's text as it can be drawn.
 func onPaper(s string) string {
-	s, _ = drawable(printable(s))
+	s, _ = drawable(Printable(s))
 	return drawnOrder(s)
 }

@@ -113,7 +113,7 @@ func (s *fieldSheet) emergencyRows() [][2]string {
 	if s.set.Place != "" {
 		b := sheetGround(s.r, nil)
 		mid := s.r.Frame.ToLonLat(grid.XY{X: (b.Min.X + b.Max.X) / 2, Y: (b.Min.Y + b.Max.Y) / 2})
-		place = [][2]string{{"Where we are", printable(s.set.Place)}, {"Latitude, longitude", fmt.Sprintf("%.5f°, %.5f° (WGS 84), the middle of the site", mid.Lat, mid.Lon)}}
+		place = [][2]string{{"Where we are", Printable(s.set.Place)}, {"Latitude, longitude", fmt.Sprintf("%.5f°, %.5f° (WGS 84), the middle of the site", mid.Lat, mid.Lon)}}
 	}
 	return append([][2]string{{"Emergency number here", ""}}, append(place, [][2]string{
 		{"Nearest road, way in", ""}, {"Who knows where we are", ""}, {"Back by", ""}, {"Owner of the land", ""},

@@ -196,7 +196,7 @@ func (s *fieldSheet) opening() (out []string) {
 	}
 	if s.p != nil {
 		for _, n := range s.p.Notes {
-			out = append(out, capital(printable(n))+".")
+			out = append(out, capital(Printable(n))+".")
 		}
 	}
 	if len(s.r.Gaps) > 0 {
@@ -210,7 +210,7 @@ func (s *fieldSheet) opening() (out []string) {
 func (s *fieldSheet) spot(q grid.XY) string {
 	for _, l := range s.r.Local.Landmarks {
 		for _, p := range l.XY {
-			if name := printable(l.Name); name != "" && apart(p, q) < 1 {
+			if name := Printable(l.Name); name != "" && apart(p, q) < 1 {
 				return name
 			}
 		}

@@ -70,7 +70,7 @@ func legsOf(way []grid.XY) (out [][2]grid.XY) {
 func (s *fieldSheet) reachRows(reach []plan.Bearing, what string) (out []listRow) {
 	t := &planTexter{texter{r: s.r, u: s.u}, s.p}
 	for _, b := range reach {
-		name := printable(b.Landmark)
+		name := Printable(b.Landmark)
 		switch {
 		case name == "":
 			name = "the unnamed landmark"

@@ -99,4 +99,4 @@ func differ(stated, found []leaf) []string {
 }
 
 // shownValue keeps a value on one line of a terminal.
-func shownValue(v string) string { return cutTo(printable(v), 80) }
+func shownValue(v string) string { return cutTo(Printable(v), 80) }

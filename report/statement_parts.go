@@ -206,7 +206,7 @@ func (s *Statement) checkSection() section {
 	return section{title: "How to check this statement", paras: []string{
 		"The file statement.json holds every number above and below, the site, the settings and the fingerprints of the logs. With the same logs, or the book they are in, anybody can work the result out again: untrod verify statement.json BOOK (or the LOGS). It says whether all matches, or exactly what differs.",
 		fmt.Sprintf("Content of statement.json, SHA-256: %s. %s", s.SHA256, signed),
-		fmt.Sprintf("Made by untrod %s, seed %d, issued %s.", printable(s.Content.Program), s.Content.Seed, s.Content.issuedDay()),
+		fmt.Sprintf("Made by untrod %s, seed %d, issued %s.", Printable(s.Content.Program), s.Content.Seed, s.Content.issuedDay()),
 		"Letters that the paper's font does not have are printed as a box; statement.json has them.",
 	}}
 }

@@ -146,7 +146,7 @@ func (t *texter) visits() {
 			searching = "not timed"
 		}
 		t.line("%-16s %12s %14s %10s  %s", date, searching,
-			t.u.area(s.NewGroundM2), percent(s.RewalkedPercent), cutTo(printable(s.File), 22))
+			t.u.area(s.NewGroundM2), percent(s.RewalkedPercent), cutTo(Printable(s.File), 22))
 	}
 	t.ties()
 	t.lanes()
@@ -214,11 +214,11 @@ func (t *texter) inDoubt(gaps []coverage.Gap) {
 func (t *texter) where(at grid.XY) string {
 	from, name, best := grid.XY{}, "the centre", math.Hypot(at.X, at.Y)
 	for _, l := range t.r.Local.Landmarks {
-		if l.Shape != site.PointShape || len(l.XY) == 0 || printable(l.Name) == "" {
+		if l.Shape != site.PointShape || len(l.XY) == 0 || Printable(l.Name) == "" {
 			continue
 		}
 		if d := math.Hypot(at.X-l.XY[0].X, at.Y-l.XY[0].Y); d < best {
-			from, name, best = l.XY[0], printable(l.Name), d
+			from, name, best = l.XY[0], Printable(l.Name), d
 		}
 	}
 	if best < 1 {

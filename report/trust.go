@@ -55,7 +55,7 @@ var skies = map[string]string{
 func receiver(p coverage.PositionSettings, u Units) string {
 	sky, known := skies[p.Canopy]
 	if !known {
-		sky = "as set for " + printable(p.Canopy)
+		sky = "as set for " + Printable(p.Canopy)
 	}
 	if p.Canopy == "" {
 		return fmt.Sprintf("Allowing for a receiver that is right to %s in 95 of 100 fixes, as you gave it.", u.length(ninetyFive*p.Receiver.TotalM()))
@@ -91,16 +91,16 @@ func (t *texter) leadSure(ground string) {
 	for _, l := range t.r.LaidOut {
 		if l.Confirmed {
 			t.para("", "Of visit %q, %s count as walked because they were declared laid out; the log bears it out, but this part rests on the declaration.",
-				printable(l.Session), count(l.Lanes, "lane"))
+				Printable(l.Session), count(l.Lanes, "lane"))
 		} else {
 			t.para("", "The lanes declared for %s do not count: the log of %s searched there for only %s of the time they take.",
-				laidName(l), printable(l.Session), percent(100*l.Share))
+				laidName(l), Printable(l.Session), percent(100*l.Share))
 		}
 	}
 }
 
 func laidName(l coverage.LaidOutGround) string {
-	if n := printable(l.Name); n != "" {
+	if n := Printable(l.Name); n != "" {
 		return n
 	}
 	return "the laid-out ground"
@@ -110,7 +110,7 @@ func laidName(l coverage.LaidOutGround) string {
 func listed(names []string) string {
 	out := make([]string, len(names))
 	for i, n := range names {
-		out[i] = printable(n)
+		out[i] = Printable(n)
 	}
 	if len(out) < 2 {
 		return strings.Join(out, "")
@@ -160,7 +160,7 @@ func (t *texter) ties() {
 func (t *texter) lanes() {
 	for _, l := range t.r.Lanes {
 		t.para("", "In visit %q: %d lanes about %s apart. If they were walked to lines or flags, --laid-out with the visit's name counts them as walked.",
-			printable(l.Session), l.Block.Lanes, t.u.fine(l.Block.SpacingM))
+			Printable(l.Session), l.Block.Lanes, t.u.fine(l.Block.SpacingM))
 	}
 }
 

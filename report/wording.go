@@ -11,15 +11,15 @@ import (
 )
 
 func siteName(r *coverage.Result) string {
-	if n := printable(r.Site.Name); n != "" {
+	if n := Printable(r.Site.Name); n != "" {
 		return n
 	}
 	return "Unnamed site"
 }
 
-// printable puts s on one line without control characters, which no map and
+// Printable puts s on one line without control characters, which no map and
 // no terminal should be handed, and with its accents composed.
-func printable(s string) string {
+func Printable(s string) string {
 	s = strings.Map(func(r rune) rune {
 		switch {
 		case unicode.IsSpace(r):

@@ -15,6 +15,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"untrod/coverage"
+	"untrod/report"
 	"untrod/site"
 	"untrod/site/book"
 	"untrod/track"
@@ -101,6 +102,7 @@ type adding struct {
 	noLogs  []string // found in folders, and no logs at all
 	noTimes []string // found in folders, lines that may never have been walked
 	refused []coverage.Skipped
+	odd     []string // notes on the files taken
 }
 
 type takenFile struct {
@@ -205,8 +207,22 @@ func (a *adding) take(ctx context.Context, b *book.Book, name string, found bool
 		a.known = append(a.known, name)
 	default:
 		a.taken = append(a.taken, takenFile{name, t})
+		a.noteOdd(r.Logs)
 	}
 	return nil
+}
+
+// noteOdd keeps what a user should see at once: how a table was read, and what of a
+// file was lost.
+func (a *adding) noteOdd(logs []*track.Log) {
+	for _, l := range logs {
+		for _, n := range l.Notes.List() {
+			switch n.Kind {
+			case track.NoteColumns, track.NoteTruncated, track.NoteBadXML, track.NoteNoDate:
+				a.odd = append(a.odd, n.Example)
+			}
+		}
+	}
 }
 
 // anyTime reports whether any fix has a time; files of waypoints alone need none.
@@ -264,8 +280,11 @@ func (a *adding) write(w io.Writer, path string) {
 		visits += len(t.Sessions)
 		places = append(places, t.Places...)
 		for _, s := range t.Sessions {
-			fmt.Fprintf(w, "  %s  %s, %s\n", dayOf(s.Start), s.Name, counted(s.Fixes, "fix"))
+			fmt.Fprintf(w, "  %s  %s, %s\n", dayOf(s.Start), report.Printable(s.Name), counted(s.Fixes, "fix"))
 		}
+	}
+	for _, note := range a.odd[:min(len(a.odd), 10)] {
+		fmt.Fprintf(w, "  %s\n", report.Printable(note))
 	}
 	fmt.Fprintf(w, "Added %s from %s to %s.\n", counted(visits, "visit"), counted(len(a.taken), "file"), path)
 	several := func(names []string, what string) {
@@ -285,9 +304,9 @@ func (a *adding) write(w io.Writer, path string) {
 
 func firstFew(names []string, n int) string {
 	if len(names) > n {
-		return strings.Join(names[:n], ", ") + fmt.Sprintf(" and %d more", len(names)-n)
+		return report.Printable(strings.Join(names[:n], ", ")) + fmt.Sprintf(" and %d more", len(names)-n)
 	}
-	return strings.Join(names, ", ")
+	return report.Printable(strings.Join(names, ", "))
 }
 
 func dayOf(t track.Instant) string {
@@ -343,7 +362,7 @@ func placesLine(places []book.Place) string {
 		if names[p.Role] == nil {
 			order = append(order, p.Role)
 		}
-		names[p.Role] = append(names[p.Role], cmp.Or(p.Name, "unnamed"))
+		names[p.Role] = append(names[p.Role], report.Printable(cmp.Or(p.Name, "unnamed")))
 	}
 	var parts []string
 	for _, r := range order {

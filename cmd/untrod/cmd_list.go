@@ -1,12 +1,15 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
 
+	"untrod/coverage"
+	"untrod/report"
 	"untrod/site"
 	"untrod/site/book"
 	"untrod/track"
@@ -27,8 +30,8 @@ func newList(std streams) *cobra.Command {
 		Long:    listHelp,
 		Example: listExample,
 		Args:    bookAnd("nothing more", 0),
-		RunE: func(_ *cobra.Command, args []string) error {
-			return viewBook(args[0], func(b *book.Book) error { return list(b, asJSON, std) })
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return viewBook(args[0], func(b *book.Book) error { return list(cmd.Context(), b, asJSON, std) })
 		},
 	}
 	useGroups(cmd, []flagGroup{{"The job", f}})
@@ -42,9 +45,10 @@ type inventory struct {
 	places   []book.Place
 	finds    []site.Find
 	says     map[string]string
+	copies   []coverage.Copy
 }
 
-func takeStock(b *book.Book) (inv inventory, err error) {
+func takeStock(ctx context.Context, b *book.Book) (inv inventory, err error) {
 	if inv.site, err = b.Site(); err != nil {
 		return inv, err
 	}
@@ -57,12 +61,19 @@ func takeStock(b *book.Book) (inv inventory, err error) {
 	if inv.finds, err = b.Finds(); err != nil {
 		return inv, err
 	}
-	inv.says, err = b.Settings()
+	if inv.says, err = b.Settings(); err != nil || len(inv.sessions) < 2 {
+		return inv, err
+	}
+	logs, err := b.Sources()
+	if err != nil {
+		return inv, err
+	}
+	inv.copies, err = coverage.Copies(ctx, coverage.Input{Site: inv.site, Logs: logs}, coverage.DefaultSettings())
 	return inv, err
 }
 
-func list(b *book.Book, asJSON bool, std streams) error {
-	inv, err := takeStock(b)
+func list(ctx context.Context, b *book.Book, asJSON bool, std streams) error {
+	inv, err := takeStock(ctx, b)
 	if err != nil {
 		return err
 	}
@@ -74,10 +85,16 @@ func list(b *book.Book, asJSON bool, std streams) error {
 }
 
 func (inv inventory) write(std streams) {
-	fmt.Fprintf(std.out, "%s: %s, %s, %s\n\n", orUnnamed(inv.site.Name), counted(len(inv.sessions), "visit"),
+	fmt.Fprintf(std.out, "%s: %s, %s, %s\n\n", report.Printable(orUnnamed(inv.site.Name)), counted(len(inv.sessions), "visit"),
 		counted(len(inv.site.Landmarks), "landmark"), counted(len(inv.finds), "find"))
 	if len(inv.sessions) > 0 {
 		visitTable(std.out, inv.sessions)
+	}
+	if len(inv.copies) > 0 {
+		fmt.Fprintln(std.out, "\nThe same walk twice, counted once:")
+		for _, c := range inv.copies {
+			fmt.Fprintf(std.out, "  %s (%s) is a copy of %s\n", report.Printable(c.Name), report.Printable(c.File), report.Printable(c.Of))
+		}
 	}
 	if len(inv.places) > 0 {
 		fmt.Fprintf(std.out, "\nNamed places of the logs: %s\n", placesLine(inv.places))
@@ -92,7 +109,8 @@ func visitTable(out io.Writer, sessions []book.Session) {
 	w := tabwriter.NewWriter(out, 0, 0, 3, ' ', 0)
 	fmt.Fprintln(w, "Visit\tday\ttime\tfixes\tname\tfile\twalker")
 	for _, s := range sessions {
-		fmt.Fprintf(w, "%d\t%s\t%s\t%d\t%s\t%s\t%s\n", s.ID, dayOf(s.Start), lasted(s), s.Fixes, s.Name, s.File, s.Walker)
+		fmt.Fprintf(w, "%d\t%s\t%s\t%d\t%s\t%s\t%s\n", s.ID, dayOf(s.Start), lasted(s), s.Fixes,
+			report.Printable(s.Name), report.Printable(s.File), report.Printable(s.Walker))
 	}
 	w.Flush()
 }
@@ -112,6 +130,7 @@ type inventoryJSON struct {
 	Site      string            `json:"site"`
 	Landmarks []landmarkJSON    `json:"landmarks"`
 	Visits    []sessionJSON     `json:"visits"`
+	Copies    []copyJSON        `json:"copies"`
 	Places    []placeJSON       `json:"places"`
 	Finds     int               `json:"finds"` // untrod find BOOK list --json tells them
 	Settings  map[string]string `json:"settings"`
@@ -135,6 +154,14 @@ type sessionJSON struct {
 	Fixes  int    `json:"fixes"`
 }
 
+// copyJSON is a visit that another log tells of too.
+type copyJSON struct {
+	File string `json:"file"`
+	Name string `json:"name"`
+	Of   string `json:"of"`
+	Why  string `json:"why"` // same-fixes or same-walk
+}
+
 type placeJSON struct {
 	ID   int64   `json:"id"`
 	Name string  `json:"name"`
@@ -146,12 +173,15 @@ type placeJSON struct {
 }
 
 func (inv inventory) json() inventoryJSON {
-	out := inventoryJSON{"untrod-list-1", inv.site.Name, []landmarkJSON{}, []sessionJSON{}, []placeJSON{}, len(inv.finds), inv.says}
+	out := inventoryJSON{"untrod-list-1", inv.site.Name, []landmarkJSON{}, []sessionJSON{}, []copyJSON{}, []placeJSON{}, len(inv.finds), inv.says}
 	for _, l := range inv.site.Landmarks {
 		out.Landmarks = append(out.Landmarks, landmarkJSON{l.Name, l.Kind, l.Mark})
 	}
 	for _, s := range inv.sessions {
 		out.Visits = append(out.Visits, jsonOf(s))
+	}
+	for _, c := range inv.copies {
+		out.Copies = append(out.Copies, copyJSON{c.File, c.Name, c.Of, c.Why})
 	}
 	for _, p := range inv.places {
 		out.Places = append(out.Places, placeJSON{p.ID, p.Name, string(p.Role), p.File, p.Pos.Lon, p.Pos.Lat, stamp(p.T)})

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"untrod/report"
 	"untrod/site"
 	"untrod/site/book"
 )
@@ -59,7 +60,7 @@ func listPlaces(b *book.Book, std streams) error {
 	w := tabwriter.NewWriter(std.out, 0, 0, 3, ' ', 0)
 	fmt.Fprintln(w, "Place\tname\twhat it is\tfile")
 	for _, p := range places {
-		fmt.Fprintf(w, "%d\t%s\t%s\t%s\n", p.ID, p.Name, roleWord(p.Role), p.File)
+		fmt.Fprintf(w, "%d\t%s\t%s\t%s\n", p.ID, report.Printable(p.Name), roleWord(p.Role), report.Printable(p.File))
 	}
 	return w.Flush()
 }
