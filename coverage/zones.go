@@ -2,7 +2,6 @@ package coverage
 
 import (
 	"fmt"
-	"math"
 
 	"untrod/grid"
 	"untrod/site"
@@ -123,7 +122,7 @@ func (n *nearness) add(i int, l site.LocalLandmark, reachM float64) {
 	edge := func(a, b grid.XY) {
 		box := grid.EmptyBounds().Add(a).Add(b).Pad(reachM)
 		n.cells(box, func(tile *nearTile, at int, p grid.XY) {
-			if d := fromEdge(p, a, b); d < reachM {
+			if d := p.FromSegment(a, b); d < reachM {
 				tile.take(at, i, d)
 			}
 		})
@@ -197,15 +196,4 @@ func (n *nearness) rings(owners int, rings []float64, place func(owner int) int)
 		}
 	})
 	return out
-}
-
-// fromEdge is the distance of q from the edge between b and c.
-func fromEdge(q, b, c grid.XY) float64 {
-	dx, dy := c.X-b.X, c.Y-b.Y
-	along := 0.0
-	if square := float64(dx*dx) + float64(dy*dy); square > 0 {
-		along = (float64((q.X-b.X)*dx) + float64((q.Y-b.Y)*dy)) / square
-		along = math.Min(1, math.Max(0, along))
-	}
-	return math.Hypot(q.X-b.X-float64(along*dx), q.Y-b.Y-float64(along*dy))
 }

@@ -35,6 +35,18 @@ type XY struct{ X, Y float64 }
 // Plus is p moved by d.
 func (p XY) Plus(d XY) XY { return XY{p.X + d.X, p.Y + d.Y} }
 
+// FromSegment is the distance of p from the segment between a and b, which may be
+// one point.
+func (p XY) FromSegment(a, b XY) float64 {
+	dx, dy := b.X-a.X, b.Y-a.Y
+	along := 0.0
+	if square := float64(dx*dx) + float64(dy*dy); square > 0 {
+		along = (float64((p.X-a.X)*dx) + float64((p.Y-a.Y)*dy)) / square
+		along = math.Min(1, math.Max(0, along))
+	}
+	return math.Hypot(p.X-a.X-float64(along*dx), p.Y-a.Y-float64(along*dy))
+}
+
 // Ring is a closed line in metres. The first vertex is not repeated at the end.
 type Ring []XY
 

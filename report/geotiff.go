@@ -28,6 +28,7 @@ type band struct {
 	file   string // named in errors
 	bytes  int    // of a sample, 1 or 2
 	values passes
+	about  string // what the numbers mean, as GDAL's metadata; may be empty
 }
 
 // noData is the sample of cells that cannot be searched.
@@ -46,14 +47,14 @@ func GeoTIFF(w io.Writer, r *coverage.Result) error {
 	return geoTIFF(w, r, passBand(r.Tally))
 }
 
-func passBand(p passes) band { return band{"coverage.tif", 2, p} }
+func passBand(p passes) band { return band{file: "coverage.tif", bytes: 2, values: p} }
 
 // ChanceTIFF is like GeoTIFF, but writes the chance that each cell was swept, in
 // whole percent, as 8-bit numbers, 255 where the ground cannot be searched. The
 // cells are those of GeoTIFF, finer than the chance itself. With positions
 // taken as perfect it is 0 or 100.
 func ChanceTIFF(w io.Writer, r *coverage.Result) error {
-	return geoTIFF(w, r, band{"chance.tif", 1, chances{r}})
+	return geoTIFF(w, r, band{file: "chance.tif", bytes: 1, values: chances{r}})
 }
 
 // chances are percents in the place of passes.
@@ -84,6 +85,13 @@ func geoTIFF(w io.Writer, r *coverage.Result, b band) error {
 		return err
 	}
 	d := directory(r, b, strips)
+	if b.about != "" {
+		noData := d.fields[len(d.fields)-1]
+		d.fields = d.fields[:len(d.fields)-1]
+		d.ascii(42112, b.about)
+		d.fields = append(d.fields, noData) // tags go in order
+		d.place(strips)
+	}
 	if _, err := w.Write(d.bytes()); err != nil {
 		return err
 	}

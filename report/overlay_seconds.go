@@ -2,7 +2,6 @@ package report
 
 import (
 	"encoding/csv"
-	"fmt"
 	"io"
 	"math"
 	"strconv"
@@ -30,36 +29,13 @@ type effort interface {
 }
 
 func secondsTIFF(w io.Writer, r *coverage.Result, e effort) error {
-	b := band{"seconds.tif", 2, effortPasses{e}}
-	s := r.Spec
-	if s.Cols <= 0 || s.Rows <= 0 || s.Cols > MaxTIFFCells/s.Rows {
-		return fmt.Errorf("%s: %d x %d cells: %w", b.file, s.Cols, s.Rows, ErrTooManyCells)
-	}
-	strips, err := compressStrips(r, b)
-	if err != nil {
-		return err
-	}
-	d := directory(r, b, strips)
-	noData := d.fields[len(d.fields)-1]
-	d.fields = d.fields[:len(d.fields)-1]
-	d.ascii(42112, `<GDALMetadata>
+	return geoTIFF(w, r, band{"seconds.tif", 2, effortPasses{e}, `<GDALMetadata>
 <Item name="DESCRIPTION" sample="0" role="description">seconds of searching a square metre</Item>
 <Item name="UNITTYPE" sample="0" role="unittype">s/m2</Item>
 <Item name="OFFSET" sample="0" role="offset">0</Item>
 <Item name="SCALE" sample="0" role="scale">0.1</Item>
 </GDALMetadata>
-`)
-	d.fields = append(d.fields, noData) // tags go in order
-	d.place(strips)
-	if _, err := w.Write(d.bytes()); err != nil {
-		return err
-	}
-	for _, data := range strips.data {
-		if _, err := w.Write(data); err != nil {
-			return err
-		}
-	}
-	return nil
+`})
 }
 
 // effortPasses are tenths of seconds a square metre in the place of passes.

@@ -117,7 +117,7 @@ func (a *nearArea) near(q grid.XY, reachM float64) bool {
 	for _, r := range a.rings {
 		for i, c := range r {
 			b := r[(i+len(r)-1)%len(r)]
-			if fromEdge(q, b, c) <= reachM {
+			if q.FromSegment(b, c) <= reachM {
 				return true
 			}
 			if (b.Y > q.Y) != (c.Y > q.Y) && q.X < b.X+(q.Y-b.Y)/(c.Y-b.Y)*(c.X-b.X) {
@@ -126,15 +126,4 @@ func (a *nearArea) near(q grid.XY, reachM float64) bool {
 		}
 	}
 	return inside
-}
-
-// fromEdge is the distance of q from the edge between b and c.
-func fromEdge(q, b, c grid.XY) float64 {
-	dx, dy := c.X-b.X, c.Y-b.Y
-	along := 0.0
-	if square := float64(dx*dx) + float64(dy*dy); square > 0 {
-		along = (float64((q.X-b.X)*dx) + float64((q.Y-b.Y)*dy)) / square
-		along = math.Min(1, math.Max(0, along))
-	}
-	return math.Hypot(q.X-b.X-float64(along*dx), q.Y-b.Y-float64(along*dy))
 }
