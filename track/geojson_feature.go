@@ -92,12 +92,16 @@ func (g *geoReader) objects(what string, read func() error) error {
 // shapeDepths are how deep the numbers lie in what is read.
 var shapeDepths = map[string]int{"Point": 1, "MultiPoint": 2, "LineString": 2, "MultiLineString": 3}
 
-// use adds coordinates to a feature as what their geometry's type says. In a file
-// that is cut short that may not be known.
+// use adds coordinates to a feature as what their geometry's type says. Where that is
+// missing, or is beyond the place at which the file is cut short, a list of positions
+// is taken for a line.
 func (g *geoReader) use(f *featureRead, s *shapeRead, kind string, cut bool) {
 	s.endLine()
-	if cut && kind == "" && s.depth == 2 {
+	if kind == "" && s.depth == 2 {
 		kind = "LineString"
+		if !cut {
+			g.note(NoteBadField, "a geometry without a type, taken for a line")
+		}
 	}
 	depth := shapeDepths[kind]
 	switch {
