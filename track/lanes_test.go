@@ -126,7 +126,7 @@ func TestFindLaneBlocksInOtherWalks(t *testing.T) {
 		name  string
 		style check.Style
 		walks int
-	}{{"winding", check.Winding, 60}, {"spiral", check.Spiral, 20}} {
+	}{{"winding", check.Winding, 100}, {"spiral", check.Spiral, 30}} {
 		t.Run(c.name, func(t *testing.T) {
 			alarms, walks := 0, 0
 			for _, r := range []check.Receiver{check.OpenSky, check.LightCanopy} {
