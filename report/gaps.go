@@ -121,6 +121,7 @@ type gpxFile struct {
 	Creator  string   `xml:"creator,attr"`
 	Metadata gpxName  `xml:"metadata"`
 	Wpts     []gpxWpt `xml:"wpt"`
+	Rtes     []gpxRte `xml:"rte"`
 	Trks     []gpxTrk `xml:"trk"`
 }
 
@@ -147,16 +148,21 @@ type gpxSeg struct {
 
 const gpxNS = "http://www.topografix.com/GPX/1/1"
 
+// newGPX is a file with nothing but its name.
+func newGPX(name string) gpxFile {
+	return gpxFile{
+		NS: gpxNS, XSI: "http://www.w3.org/2001/XMLSchema-instance",
+		Schema:  gpxNS + " " + gpxNS + "/gpx.xsd",
+		Version: "1.1", Creator: "untrod", Metadata: gpxName{name},
+	}
+}
+
 // GapsGPX writes GPX 1.1 for a handheld or a phone: for every gap but those in
 // doubt, largest first, a waypoint at its centre ("Gap 1", "38 m2, 4.2 m wide"; with receiver
 // error allowed for also "chance swept 12 %") and a track of the same name along
 // its outline, each ring a closed segment. Without gaps it holds the name alone.
 func GapsGPX(w io.Writer, r *coverage.Result, u Units) error {
-	doc := gpxFile{
-		NS: gpxNS, XSI: "http://www.w3.org/2001/XMLSchema-instance",
-		Schema:  gpxNS + " " + gpxNS + "/gpx.xsd",
-		Version: "1.1", Creator: "untrod", Metadata: gpxName{siteName(r) + ": gaps"},
-	}
+	doc := newGPX(siteName(r) + ": gaps")
 	for _, g := range r.Untrodden() {
 		name, desc := "Gap "+strconv.Itoa(g.ID), u.area(g.AreaM2)+", "+u.length(g.WidestM)+" wide"
 		if r.Certainty != nil {
@@ -167,16 +173,7 @@ func GapsGPX(w io.Writer, r *coverage.Result, u Units) error {
 		doc.Wpts = append(doc.Wpts, c)
 		doc.Trks = append(doc.Trks, gpxTrk{name, desc, segments(r.Frame, g.Outline)})
 	}
-	if _, err := io.WriteString(w, xml.Header); err != nil {
-		return err
-	}
-	enc := xml.NewEncoder(w)
-	enc.Indent("", " ")
-	if err := enc.Encode(doc); err != nil {
-		return err
-	}
-	_, err := io.WriteString(w, "\n")
-	return err
+	return writeXML(w, doc)
 }
 
 func segments(f grid.Frame, outline []grid.Polygon) (segs []gpxSeg) {

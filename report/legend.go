@@ -59,11 +59,17 @@ func part(c draw.Canvas, box vg.Rectangle, dx, width vg.Length) *column {
 // legend explains the map and lists the gaps, beside or below the map, which
 // lies on ground at so many points to a metre.
 func (s *sheet) legend(ground draw.Canvas, points vg.Length) {
+	s.layLegend(ground, points, s.key, s.gapList)
+}
+
+// layLegend puts the key, a list, the scale bar and the notes where the page has room
+// for them. list is told how low it may reach.
+func (s *sheet) layLegend(ground draw.Canvas, points vg.Length, key func(*column), list func(*column, vg.Length)) {
 	bar, box := scaleBar{s.u, float64(points)}, s.page.legendBox
 	if s.page.wide {
 		box.Min.X = ground.Min.X
-		s.key(part(ground, box, 0, 196))
-		s.gapList(part(ground, box, 222, 244), box.Min.Y)
+		key(part(ground, box, 0, 196))
+		list(part(ground, box, 222, 244), box.Min.Y)
 		last := part(ground, box, 492, box.Size().X)
 		last.down(12)
 		bar.draw(last)
@@ -73,9 +79,9 @@ func (s *sheet) legend(ground draw.Canvas, points vg.Length) {
 	box.Max.Y, box.Min.Y = ground.Max.Y, ground.Min.Y
 	at := part(ground, box, 0, box.Size().X)
 	foot := box.Min.Y + s.notesHeight(at)
-	s.key(at)
+	key(at)
 	at.down(10)
-	s.gapList(at, foot+40)
+	list(at, foot+40)
 	at.y = foot + 14
 	bar.draw(at)
 	s.notes(at)

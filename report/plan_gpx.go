@@ -8,19 +8,6 @@ import (
 	"untrod/plan"
 )
 
-// planGPX is gpxFile with routes in place of tracks, in the schema's order.
-type planGPX struct {
-	XMLName  xml.Name `xml:"gpx"`
-	NS       string   `xml:"xmlns,attr"`
-	XSI      string   `xml:"xmlns:xsi,attr"`
-	Schema   string   `xml:"xsi:schemaLocation,attr"`
-	Version  string   `xml:"version,attr"`
-	Creator  string   `xml:"creator,attr"`
-	Metadata gpxName  `xml:"metadata"`
-	Wpts     []gpxWpt `xml:"wpt"`
-	Rtes     []gpxRte `xml:"rte"`
-}
-
 type gpxRte struct {
 	Name string   `xml:"name"`
 	Desc string   `xml:"desc"`
@@ -33,11 +20,7 @@ type gpxRte struct {
 // fro, and for each way between stops. Names are unique, within 20 characters, and
 // sort in walking order: "01 begin gap 7", "01 corner 1", "01 lanes 1-9".
 func PlanGPX(w io.Writer, r *coverage.Result, p *plan.Plan, u Units) error {
-	doc := planGPX{
-		NS: gpxNS, XSI: "http://www.w3.org/2001/XMLSchema-instance",
-		Schema:  gpxNS + " " + gpxNS + "/gpx.xsd",
-		Version: "1.1", Creator: "untrod", Metadata: gpxName{siteName(r) + ": the next visit"},
-	}
+	doc := newGPX(siteName(r) + ": the next visit")
 	for _, i := range itemsOf(p, u) {
 		var pts []gpxWpt
 		for _, q := range i.xy {

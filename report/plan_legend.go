@@ -11,26 +11,7 @@ import (
 
 // legend explains the map and lists the stops.
 func (s *planSheet) legend(ground draw.Canvas) {
-	bar, box := scaleBar{s.u, float64(s.points)}, s.page.legendBox
-	if s.page.wide {
-		box.Min.X = ground.Min.X
-		s.key(part(ground, box, 0, 196))
-		s.stopList(part(ground, box, 222, 244), box.Min.Y)
-		last := part(ground, box, 492, box.Size().X)
-		last.down(12)
-		bar.draw(last)
-		s.notes(last)
-		return
-	}
-	box.Max.Y, box.Min.Y = ground.Max.Y, ground.Min.Y
-	at := part(ground, box, 0, box.Size().X)
-	foot := box.Min.Y + s.notesHeight(at)
-	s.key(at)
-	at.down(10)
-	s.stopList(at, foot+40)
-	at.y = foot + 14
-	bar.draw(at)
-	s.notes(at)
+	s.layLegend(ground, s.points, s.key, s.stopList)
 }
 
 // key is that of the map, with what the plan adds.

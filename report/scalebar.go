@@ -13,17 +13,26 @@ type scaleBar struct {
 
 // draw draws the bar and, to its right, the north arrow.
 func (b scaleBar) draw(c *column) {
+	foot := vg.Point{X: c.Max.X - 10, Y: c.y - barHeight}
+	b.alone(c, 58)
+	northArrow(c.Canvas, foot)
+}
+
+// barHeight is that of the bar without its numbers.
+const barHeight vg.Length = 4.5
+
+// alone draws the bar, and keeps so much room free to its right.
+func (b scaleBar) alone(c *column, free vg.Length) {
 	unitM, short, _ := b.u.unit()
-	length := niceBelow(float64(c.Size().X-58) / b.points / unitM)
+	length := niceBelow(float64(c.Size().X-free) / b.points / unitM)
 	w := vg.Length(length * unitM * b.points)
-	const h vg.Length = 4.5
 	x := c.Min.X + 4
 	for i := range 4 {
 		col := ink
 		if i%2 == 1 {
 			col = paper
 		}
-		r := vg.Rectangle{Min: vg.Point{X: x + w*vg.Length(i)/4, Y: c.y - h}, Max: vg.Point{X: x + w*vg.Length(i+1)/4, Y: c.y}}
+		r := vg.Rectangle{Min: vg.Point{X: x + w*vg.Length(i)/4, Y: c.y - barHeight}, Max: vg.Point{X: x + w*vg.Length(i+1)/4, Y: c.y}}
 		fill(c.Canvas, r, col)
 		frame(c.Canvas, r, line(0.6, ink))
 	}
@@ -31,7 +40,6 @@ func (b scaleBar) draw(c *column) {
 	write(c.Canvas, st, x, c.y+4, "0")
 	write(c.Canvas, st, x+w/2, c.y+4, tickLabel(length/2))
 	write(c.Canvas, st, x+w, c.y+4, tickLabel(length)+" "+short)
-	northArrow(c.Canvas, vg.Point{X: c.Max.X - 10, Y: c.y - h})
 	c.down(20)
 }
 

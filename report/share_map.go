@@ -45,7 +45,7 @@ func (s *Share) legend(sh *sheet, ground draw.Canvas, points float64) {
 		sh.gapList(part(ground, box, 222, 244), box.Min.Y)
 		last := part(ground, box, 492, box.Size().X)
 		last.down(12)
-		plainBar(last, sh.u, points)
+		scaleBar{sh.u, points}.alone(last, 30)
 		s.notes(last)
 		return
 	}
@@ -59,31 +59,8 @@ func (s *Share) legend(sh *sheet, ground draw.Canvas, points float64) {
 	at.down(10)
 	sh.gapList(at, foot+40)
 	at.y = foot + 14
-	plainBar(at, sh.u, points)
+	scaleBar{sh.u, points}.alone(at, 30)
 	s.notes(at)
-}
-
-// plainBar is a scale bar without a north arrow.
-func plainBar(c *column, u Units, points float64) {
-	unitM, short, _ := u.unit()
-	length := niceBelow(float64(c.Size().X-30) / points / unitM)
-	w := vg.Length(length * unitM * points)
-	const h vg.Length = 4.5
-	x := c.Min.X + 4
-	for i := range 4 {
-		col := ink
-		if i%2 == 1 {
-			col = paper
-		}
-		r := vg.Rectangle{Min: vg.Point{X: x + w*vg.Length(i)/4, Y: c.y - h}, Max: vg.Point{X: x + w*vg.Length(i+1)/4, Y: c.y}}
-		fill(c.Canvas, r, col)
-		frame(c.Canvas, r, line(0.6, ink))
-	}
-	st := middle(words(sans, 7.5, ink))
-	write(c.Canvas, st, x, c.y+4, "0")
-	write(c.Canvas, st, x+w/2, c.y+4, tickLabel(length/2))
-	write(c.Canvas, st, x+w, c.y+4, tickLabel(length)+" "+short)
-	c.down(20)
 }
 
 func (s *Share) notes(c *column) {

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -117,9 +116,9 @@ func readSite(path string) (*site.Site, error) {
 	if path == "" {
 		return nil, nil
 	}
-	f, err := os.Open(path)
+	f, err := openNamed(path)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, plainFileError(err))
+		return nil, err
 	}
 	defer f.Close()
 	return site.Read(f, path)

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -214,9 +213,9 @@ func readPlan(path string) (*report.PlanDoc, error) {
 	if path == "" {
 		return nil, nil
 	}
-	f, err := os.Open(path)
+	f, err := openNamed(path)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, plainFileError(err))
+		return nil, err
 	}
 	defer f.Close()
 	doc, err := report.ReadPlan(f)

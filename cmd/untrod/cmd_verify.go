@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -80,9 +79,9 @@ func runVerify(ctx context.Context, issuer string, args []string, std streams) e
 }
 
 func readStatement(path string) (*report.ReadBack, error) {
-	f, err := os.Open(path)
+	f, err := openNamed(path)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, plainFileError(err))
+		return nil, err
 	}
 	defer f.Close()
 	text, err := io.ReadAll(io.LimitReader(f, maxStatement))

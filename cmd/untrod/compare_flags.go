@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 	"strings"
 
 	"untrod/coverage"
@@ -93,9 +92,9 @@ func bookFinds(g *ground) ([]site.Find, error) {
 }
 
 func readFindTable(path string, w io.Writer) ([]site.Find, error) {
-	f, err := os.Open(path)
+	f, err := openNamed(path)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, plainFileError(err))
+		return nil, err
 	}
 	defer f.Close()
 	t, err := site.ReadFinds(f, path, site.FindReading{})

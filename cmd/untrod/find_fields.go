@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"os"
 	"strconv"
 	"strings"
 	"time"
@@ -231,9 +230,9 @@ func keepPhotos(b *book.Book, f *site.Find, paths []string, inside bool) error {
 }
 
 func keepPhoto(b *book.Book, path string, inside bool) (book.Photo, error) {
-	in, err := os.Open(path)
+	in, err := openNamed(path)
 	if err != nil {
-		return book.Photo{}, fmt.Errorf("%s: %w", path, plainFileError(err))
+		return book.Photo{}, err
 	}
 	defer in.Close()
 	return b.KeepPhoto(in, baseName(path), inside)

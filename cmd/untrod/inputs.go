@@ -131,6 +131,15 @@ func commonFolder(paths []string) string {
 	return common
 }
 
+// openNamed opens a file that the command line names.
+func openNamed(path string) (*os.File, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, plainFileError(err))
+	}
+	return f, nil
+}
+
 // plainFileError takes the operation and the path off a file error: the
 // message it goes into has named the file.
 func plainFileError(err error) error {

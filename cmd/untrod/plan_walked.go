@@ -5,7 +5,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -95,9 +94,9 @@ func planAmong(args []string, out string) (doc *report.PlanDoc, rest []string, e
 	if path == "" {
 		path = filepath.Join(out, nextJSON)
 	}
-	f, err := os.Open(path)
+	f, err := openNamed(path)
 	if err != nil {
-		return nil, nil, fmt.Errorf("%s: %w", path, plainFileError(err))
+		return nil, nil, err
 	}
 	defer f.Close()
 	if doc, err = report.ReadPlan(f); err != nil {
