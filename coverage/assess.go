@@ -70,7 +70,7 @@ func Assess(ctx context.Context, in Input, set Settings, progress Progress) (*Re
 	}
 	if len(set.Zones.RingsM) > 0 {
 		progress("comparing landmarks", 0, 1)
-		r.Comparison = r.compare(visits, in.Finds, newZones(r.Searchable, r.Local.Landmarks, set.Zones))
+		r.Comparison = r.compare(visits, r.countedFinds(in.Finds), newZones(r.Searchable, r.Local.Landmarks, set.Zones))
 	}
 	return r, ctx.Err()
 }

@@ -109,8 +109,10 @@ func (l *Left) time(visits []visit, same *grid.Mask) {
 
 func (l *Left) estimate() {
 	switch {
-	case len(l.Visits) < 2:
-		l.Refused = fmt.Errorf("%d visits swept at least half of it: %w", len(l.Visits), ErrOnePass)
+	case len(l.Visits) == 0:
+		l.Refused = fmt.Errorf("no visit swept at least half of it: %w", ErrOnePass)
+	case len(l.Visits) == 1:
+		l.Refused = fmt.Errorf("one visit alone swept at least half of it: %w", ErrOnePass)
 	case l.SameM2 == 0:
 		l.Refused = fmt.Errorf("no ground that each of %d visits swept: %w", len(l.Visits), ErrOnePass)
 	case l.Seconds == nil:

@@ -23,9 +23,9 @@ type loaded struct {
 	err    error
 }
 
-// load reads all logs, as many at a time as there are cores, and returns their
-// visits in order of time, each with its walk. It sets the frame, the notes and
-// what was skipped.
+// load reads all logs, as many at a time as there are cores, and returns the visits
+// that count in order of time, each with its walk. It sets the frame, the notes, what
+// was skipped and what was left out.
 func (r *Result) load(ctx context.Context, in Input, progress Progress) ([]visit, error) {
 	if len(in.Logs) == 0 {
 		return nil, errors.New("no tracks given")
@@ -68,7 +68,8 @@ func (l *loaded) settle(f grid.Frame, set track.Settings) {
 	}
 }
 
-// gather puts the files' visits in order, and lays the frame when no site did.
+// gather puts the files' visits in order, and lays the frame when no site did: round
+// the visits that count.
 func (r *Result) gather(in Input, files []loaded, ready bool) ([]visit, error) {
 	var visits []visit
 	for i, f := range files {
@@ -86,46 +87,51 @@ func (r *Result) gather(in Input, files []loaded, ready bool) ([]visit, error) {
 		}
 		return nil, errors.Join(all...)
 	}
+	visits, left, err := r.leaveOut(visits)
+	if err != nil {
+		return nil, err
+	}
 	if !ready {
 		f, err := frameOf(visits)
 		if err != nil {
 			return nil, err
 		}
 		r.Frame = f
-		for i := range visits {
-			visits[i].settle(f, r.Settings.Track)
+		for _, vs := range [][]visit{visits, left} {
+			for i := range vs {
+				vs[i].settle(f, r.Settings.Track)
+			}
 		}
 	}
 	sortVisits(visits)
+	sortVisits(left)
+	heard := filesOf(visits)
 	visits = r.dropCopies(visits)
-	nameApart(visits)
-	r.addNotes(in, files, visits)
+	nameApart(visits, left)
+	r.tellLeftOut(visits, left)
+	r.addNotes(in, files, heard, visits)
 	if len(visits) > maxSessions {
 		return nil, fmt.Errorf("%d visits: more than %d cannot be told apart", len(visits), maxSessions)
 	}
 	return visits, nil
 }
 
-// nameApart adds the file to the name of visits that share one: many programs call
-// every recording the same.
-func nameApart(visits []visit) {
-	count := map[string]int{}
+// filesOf are the files that visits are of.
+func filesOf(visits []visit) map[string]bool {
+	out := map[string]bool{}
 	for _, v := range visits {
-		count[v.name]++
+		out[v.file] = true
 	}
-	for i := range visits {
-		if v := &visits[i]; count[v.name] > 1 {
-			v.name += ", " + baseName(v.file)
-		}
-	}
+	return out
 }
 
-func (r *Result) addNotes(in Input, files []loaded, visits []visit) {
+// addNotes tells what was odd in the files of which a visit counts.
+func (r *Result) addNotes(in Input, files []loaded, heard map[string]bool, visits []visit) {
 	for i, f := range files {
-		if f.err != nil {
+		name, notes := in.Logs[i].Name, track.Notes{}
+		if f.err != nil || !heard[name] {
 			continue
 		}
-		name, notes := in.Logs[i].Name, track.Notes{}
 		notes.Merge(f.notes)
 		for _, v := range visits {
 			if v.file == name {

@@ -113,6 +113,9 @@ type Result struct {
 	Notes    []FileNote
 	Skipped  []Skipped
 	Copies   []Copy // visits that another log tells of too, in order of time
+
+	LeftOut      []Session // visits left out by Settings.Without, in order of time; what they did is not counted, and 0
+	LeftOutFinds int       // finds of Input made in them, not compared
 }
 
 // Untrodden returns the gaps to go to: all of them when positions are taken as

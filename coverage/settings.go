@@ -3,6 +3,8 @@ package coverage
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"untrod/track"
 )
@@ -24,6 +26,7 @@ type Settings struct {
 	Detect      DetectSettings // zero: detection is not reported
 	Position    PositionSettings
 	LaidOut     []string     // names or files of visits whose recognised lanes were walked to lines or flags
+	Without     []string     // names or files of visits that count for nothing, see LeftOut
 	Zones       ZoneSettings // none: landmarks are not compared
 	Track       track.Settings
 }
@@ -86,6 +89,8 @@ func (s Settings) Validate() error {
 		return &SettingsError{"sweep-time", fmt.Sprintf("%g s", s.SweepS), "from 0.3 s to 10 s"}
 	case len(s.LaidOut) > 0 && s.Position.Receiver.Perfect():
 		return &SettingsError{"laid-out", fmt.Sprintf("%q", s.LaidOut[0]), "left out when positions are taken as perfect"}
+	case slices.ContainsFunc(s.Without, func(word string) bool { return strings.TrimSpace(word) == "" }):
+		return &SettingsError{"without", `""`, "a visit's name or file"}
 	case s.Position.Draws < 20 || s.Position.Draws > 2000:
 		return &SettingsError{"draws", fmt.Sprint(s.Position.Draws), "from 20 to 2000"}
 	case !in(s.Position.Receiver.TotalM(), 0, 50):

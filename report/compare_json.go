@@ -40,7 +40,8 @@ type FindCountsDoc struct {
 	OnSite  int `json:"on_site"`
 	Outside int `json:"outside"`
 	NoPlace int `json:"no_place"`
-	NoVisit int `json:"no_visit"` // of those on the site, made in no visit that is known
+	NoVisit int `json:"no_visit"`           // of those on the site, made in no visit that is known
+	LeftOut int `json:"left_out,omitempty"` // made in visits left out, and not compared
 }
 
 // ZoneDoc is a coverage.Zone; landmark is empty and ratio_to_rest null for the rest.
@@ -149,7 +150,7 @@ func compareDoc(r *coverage.Result) CompareDoc {
 		Schema: CompareSchema, Site: r.Site.Name,
 		Settings: CompareSettingsDoc{RingsM: []Number{}, Overlap: "each", Level: coverage.CompareLevel,
 			Coverage: settings(r), Position: position(r)},
-		Finds: FindCountsDoc{OnSite: len(c.Placed), Outside: c.Outside, NoPlace: c.Placeless},
+		Finds: FindCountsDoc{OnSite: len(c.Placed), Outside: c.Outside, NoPlace: c.Placeless, LeftOut: r.LeftOutFinds},
 		Zones: []ZoneDoc{}, Rest: zoneDoc(c.Rest), Readings: bandDocs(c), Dates: datesDoc(c.Dates),
 	}
 	if set.Nearest {

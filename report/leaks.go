@@ -77,7 +77,8 @@ func SecretsOf(r *coverage.Result, set ShareSettings) *Secrets {
 	}
 	for _, l := range r.Site.Landmarks {
 		s.AddName(l.Name)
-		if kindOf(l) == "" {
+		// The kind "trough" is told with the name "water trough".
+		if kindOf(l) == "" && !(set.Names && strings.Contains(folded(l.Name), folded(l.Kind))) {
 			s.AddName(l.Kind)
 		}
 	}
@@ -87,7 +88,7 @@ func SecretsOf(r *coverage.Result, set ShareSettings) *Secrets {
 	for _, l := range r.Site.LaidOut {
 		s.AddName(l.Name)
 	}
-	for _, v := range r.Sessions {
+	for _, v := range slices.Concat(r.Sessions, r.LeftOut) {
 		s.AddName(v.Name)
 		s.AddFile(v.File)
 		s.addWords(v.Walker)

@@ -25,6 +25,7 @@ type SettingsDoc struct {
 	CoilShape   *string `json:"coil_shape"`
 	// Visits whose recognised lanes were declared as walked to lines or flags.
 	LaidOut []string `json:"laid_out_visits"`
+	Without []string `json:"without,omitempty"` // visits that count for nothing, as typed
 }
 
 // LegsDoc is a track.LegSettings.
@@ -49,7 +50,7 @@ func settings(r *coverage.Result) SettingsDoc {
 		MinGapM: exact(s.MinGapM), MinGapM2: exact(s.MinGapM2), OutlinePadM: exact(s.OutlinePadM),
 		VisitGapS: exact(s.VisitGapS), JumpSpeedMS: exact(s.Track.JumpSpeedMS),
 		SilenceS: exact(s.Track.SilenceS), FarM: exact(s.Track.FarM), TreatAs: s.Track.TreatAs.String(),
-		LaidOut: append([]string{}, s.LaidOut...),
+		LaidOut: append([]string{}, s.LaidOut...), Without: s.Without,
 	}
 	l := s.Track.Legs
 	d.Legs = LegsDoc{exact(l.StandMS), exact(l.SearchMaxMS), exact(l.WindowS), exact(l.MinHeadway),

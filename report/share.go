@@ -74,6 +74,7 @@ func bared(r *coverage.Result, set ShareSettings) *coverage.Result {
 	out.Site, out.Local, out.Frame, out.Spec = site.Site{Name: shareTitle}, site.Local{}, grid.Frame{}, grid.Spec{}
 	out.Searchable, out.Swept, out.Tally, out.Comparison = nil, nil, nil, nil
 	out.CellChosen, out.Settings.LaidOut, out.Settings.Position.Seed = "", nil, 0
+	out.LeftOut, out.Settings.Without = nil, nil
 	out.LaidOut, out.Lanes, out.Notes, out.Skipped, out.Copies = nil, nil, nil, nil, nil
 	if r.Certainty != nil {
 		c := *r.Certainty

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"encoding/base64"
 	"fmt"
 	"html/template"
 	"io"
@@ -73,29 +72,28 @@ func (s *Share) HTML(w io.Writer) error {
 	line, _ := headline(s.r)
 	return sharePage.Execute(w, map[string]any{
 		"Title": shareTitle, "Headline": line, "Lead": squared(s.lead()), "Trust": s.trust(), "Effort": s.effort(),
-		"Map":  template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(s.png)),
+		"Map":  pictureURL(s.png),
 		"Alt":  fmt.Sprintf("Map of the searched ground, turned: %s. Gaps are numbered and listed below.", line),
-		"Rows": s.rows(), "Gaps": s.gapList(), "Photos": s.photos(), "Withheld": withheld,
+		"Rows": groundRows(s.r, s.set.Units), "Gaps": s.gapList(), "Photos": s.photos(), "Withheld": withheld,
 	})
 }
 
-// rows say where the ground went.
-func (s *Share) rows() (out []shareRow) {
-	u := s.set.Units
+// groundRows say where the ground went.
+func groundRows(r *coverage.Result, u Units) (out []shareRow) {
 	row := func(what string, share float64) {
-		out = append(out, shareRow{what, squared(u.area(share / 100 * s.r.SearchableM2)), percent(share)})
+		out = append(out, shareRow{what, squared(u.area(share / 100 * r.SearchableM2)), percent(share)})
 	}
-	if c := s.r.Certainty; c != nil {
+	if c := r.Certainty; c != nil {
 		row("surely swept", c.SurelyPercent)
 		row("in doubt", c.DoubtPercent)
 		row("untrodden", c.UntroddenPercent)
 	} else {
-		for _, p := range passRows(s.r.Passes) {
+		for _, p := range passRows(r.Passes) {
 			row(p.what, p.share)
 		}
 	}
-	if s.r.KeepoutM2 > 0 {
-		out = append(out, shareRow{"keep-outs, not counted", squared(u.area(s.r.KeepoutM2)), ""})
+	if r.KeepoutM2 > 0 {
+		out = append(out, shareRow{"keep-outs, not counted", squared(u.area(r.KeepoutM2)), ""})
 	}
 	return out
 }

@@ -27,6 +27,7 @@ type Says struct {
 	Inputs                []InputDoc
 	Settings              coverage.Settings // as given to coverage.Assess
 	Site                  *site.Site        // as given to it, see [CarriedSite]
+	Finds                 *FindTable        // nil: finds are not stated
 }
 
 // InputDoc is a file that a statement is made from, and which visits of it.
@@ -62,6 +63,7 @@ type StatementContent struct {
 	Site      json.RawMessage `json:"site"` // GeoJSON; null: the outline was drawn round the searched ground
 	Landmarks []NearDoc       `json:"landmarks"`
 	Summary   SummaryDoc      `json:"summary"`
+	Finds     *FindsDoc       `json:"finds,omitempty"` // absent: not stated
 }
 
 // Statement is a result in the form that proves it.
@@ -113,6 +115,9 @@ func ContentOf(r *coverage.Result, s Says) (StatementContent, error) {
 		Inputs: append([]InputDoc{}, s.Inputs...), Settings: given(s.Settings), Site: []byte("null"),
 		Landmarks: nearLandmarks(r), Summary: Summary(r),
 	}
+	if s.Finds != nil {
+		c.Finds = findsDoc(r, s.Finds)
+	}
 	if s.Site != nil {
 		text, err := siteText(s.Site)
 		if err != nil {
@@ -160,6 +165,7 @@ func siteText(s *site.Site) ([]byte, error) {
 }
 
 // Says is what a statement that was read says beside its result, to work it out again.
+// The finds are not in it: of them a statement has counts alone.
 func (c StatementContent) Says() (s Says, err error) {
 	s = Says{
 		Issued: c.Issued, Searcher: c.Searcher, Owner: c.Owner, Note: c.Note, Program: c.Program, Inputs: c.Inputs,

@@ -11,7 +11,15 @@ import (
 //go:embed statement.html
 var statementHTML string
 
-var statementPage = template.Must(template.New("statement").Funcs(template.FuncMap{"tight": tight}).Parse(statementHTML))
+var statementPage = pageOf(statementHTML, template.FuncMap{"tight": tight})
+
+//go:embed page_head.html
+var pageHead string
+
+// pageOf is a page made of its own text and the head that all pages have.
+func pageOf(text string, words template.FuncMap) *template.Template {
+	return template.Must(template.Must(template.New("page").Funcs(words).Parse(pageHead)).Parse(text))
+}
 
 // pageSection is a section as the template takes it.
 type pageSection struct {
@@ -34,17 +42,26 @@ func (s *Statement) WriteHTML(w io.Writer) error {
 		Sections               []pageSection
 	}{
 		Title: "Statement of coverage: " + nameOpens + siteName(s.r) + nameCloses, Claim: s.Content.Claim,
-		MapWords: s.mapWords(), Map: template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(s.png)),
+		MapWords: s.mapWords(), Map: pictureURL(s.png),
 		Not: s.notClaimed(), Facts: s.facts(),
 	}
 	for _, sec := range s.sections() {
-		p := pageSection{Title: sec.title, Paras: sec.paras, List: sec.list, Rows: sec.rows, After: sec.after}
-		for _, c := range sec.cols {
-			p.Heads, p.Right = append(p.Heads, c.head), append(p.Right, c.right)
-		}
-		page.Sections = append(page.Sections, p)
+		page.Sections = append(page.Sections, sectionOf(sec))
 	}
 	return statementPage.Execute(w, page)
+}
+
+func sectionOf(sec section) pageSection {
+	p := pageSection{Title: sec.title, Paras: sec.paras, List: sec.list, Rows: sec.rows, After: sec.after}
+	for _, c := range sec.cols {
+		p.Heads, p.Right = append(p.Heads, c.head), append(p.Right, c.right)
+	}
+	return p
+}
+
+// pictureURL is a PNG as it stands inside a page.
+func pictureURL(png []byte) template.URL {
+	return template.URL("data:image/png;base64," + base64.StdEncoding.EncodeToString(png))
 }
 
 // tight keeps a percent sign with its number.

@@ -32,6 +32,9 @@ func (s *Statement) sections() []section {
 	if d := s.r.Detection; d != nil {
 		out = append(out, section{title: "What would have been found", paras: s.detected(d)})
 	}
+	if s.Content.Finds != nil {
+		out = append(out, s.findSection())
+	}
 	out = append(out, s.oddSection(),
 		section{title: "Cautions", paras: []string{cautionsLead}, list: cautionLines()},
 		section{title: "Words", list: glossary}, s.checkSection())
@@ -80,7 +83,14 @@ func (s *Statement) facts() [][]string {
 	if d := season(r.Sessions); d != "" {
 		visits += ", " + d
 	}
-	add("Visits", visits+"; "+searched(r.Sessions))
+	visits += "; " + searched(r.Sessions)
+	if n := len(r.LeftOut); n > 0 {
+		visits += "; " + count(n, "more visit") + " left out"
+	}
+	add("Visits", visits)
+	if c.Finds != nil {
+		add("Finds", c.Finds.findFacts())
+	}
 	return rows
 }
 
@@ -113,6 +123,9 @@ func (s *Statement) visitSection() section {
 		}
 		out.rows = append(out.rows, []string{start, name, time, s.u.length(v.Metres[track.Searching]),
 			squared(s.u.area(v.NewGroundM2)), percent(v.RewalkedPercent)})
+	}
+	if n := len(s.r.LeftOut); n > 0 {
+		out.after = append(out.after, fmt.Sprintf("Left out by the searcher, so that they count for nothing here: %s. Their logs are among the inputs.", leftOutNames(s.r.LeftOut, n, asName)))
 	}
 	if n := len(s.r.Copies); n > 0 {
 		out.after = append(out.after, fmt.Sprintf("Left out as told by another log too, so that it counts once: %s.", count(n, "recording")))
@@ -167,7 +180,7 @@ func (s *Statement) gapSection() section {
 			t.where(g.CentreXY), fmt.Sprintf("%.6f, %.6f", g.Centre.Lat, g.Centre.Lon)})
 	}
 	if n := len(gaps) - gapsStated; n > 0 {
-		out.after = append(out.after, "And "+count(n, "more gap")+", which the JSON file lists.")
+		out.after = append(out.after, "And "+count(n, "more gap")+", smaller than these.")
 	}
 	if doubt := s.r.Gaps[len(gaps):]; len(doubt) > 0 {
 		m2 := 0.0
@@ -213,8 +226,16 @@ func (s *Statement) checkSection() section {
 
 func (s *Statement) inputSection() section {
 	out := section{title: "Inputs and their SHA-256", cols: []tableColumn{{"File", 30, false}, {"Visits used", 9, true}, {"SHA-256", 61, false}}}
+	unused := map[string]int{}
+	for _, v := range s.r.LeftOut {
+		unused[v.File]++
+	}
 	for _, in := range s.Content.Inputs {
-		out.rows = append(out.rows, []string{asName(in.Name), fmt.Sprint(len(in.Visits)), in.SHA256})
+		out.rows = append(out.rows, []string{asName(in.Name), fmt.Sprint(len(in.Visits) - unused[in.Name]), in.SHA256})
+	}
+	if f := s.Content.Finds; f != nil {
+		out.rows = append(out.rows, []string{"the table of " + count(f.Count, "find"), "–", f.SHA256})
+		out.after = []string{"The finds are checked against the book they are in, or against the table that untrod export writes of them, finds.csv."}
 	}
 	return out
 }

@@ -32,6 +32,7 @@ type GivenDoc struct {
 	Position    givenPlace  `json:"position"`
 	Receiver    givenFaults `json:"receiver"`
 	LaidOut     []string    `json:"laid_out_visits"`
+	Without     []string    `json:"without,omitempty"`
 	Zones       givenZones  `json:"rings"`
 	Track       givenTrack  `json:"track"`
 	Legs        givenLegs   `json:"legs"`
@@ -96,6 +97,7 @@ func given(s coverage.Settings) GivenDoc {
 		Position: givenPlace{s.Position.Canopy, s.Position.Draws, s.Position.Seed},
 		Receiver: givenFaults(s.Position.Receiver),
 		LaidOut:  append([]string{}, s.LaidOut...),
+		Without:  s.Without,
 		Zones:    givenZones{append([]float64{}, s.Zones.RingsM...), s.Zones.Nearest},
 		Track:    givenTrack{s.Track.JumpSpeedMS, s.Track.SilenceS, s.Track.FarM, s.Track.TreatAs.String()},
 		Legs:     givenLegs(s.Track.Legs),
@@ -110,6 +112,7 @@ func (d GivenDoc) Settings() (coverage.Settings, error) {
 		Detect:   coverage.DetectSettings{PerPass: d.Detect.PerPass, Trial: coverage.Trial(d.Trial)},
 		Position: coverage.PositionSettings{Canopy: d.Position.Canopy, Receiver: track.Receiver(d.Receiver), Draws: d.Position.Draws, Seed: d.Position.Seed},
 		LaidOut:  d.LaidOut,
+		Without:  d.Without,
 		Zones:    coverage.ZoneSettings(d.Zones),
 		Track:    track.Settings{JumpSpeedMS: d.Track.JumpSpeedMS, SilenceS: d.Track.SilenceS, FarM: d.Track.FarM, Legs: track.LegSettings(d.Legs)},
 	}

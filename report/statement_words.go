@@ -84,6 +84,9 @@ func (s *Statement) notClaimed() []string {
 	if s.r.OwnOutline {
 		out = append(out, "A share of a site: no boundary was given, and the outline was drawn round the searched ground.")
 	}
+	if s.Content.Finds != nil {
+		out = append(out, "That nothing else was found. The finds are those that the searcher noted.")
+	}
 	if s.r.Certainty == nil {
 		out = append(out, "That positions are true: receiver error is not allowed for, and the true share may be lower.")
 	}

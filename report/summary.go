@@ -56,8 +56,9 @@ type SummaryDoc struct {
 	LaidOut       []LaidOutDoc      `json:"laid_out"`
 	LaneProposals []LaneProposalDoc `json:"lane_proposals"`
 
-	Copies []CopyDoc `json:"copies"`
-	Notes  []NoteDoc `json:"notes"`
+	LeftOut []LeftOutVisitDoc `json:"left_out,omitempty"` // visits that settings.without leaves out
+	Copies  []CopyDoc         `json:"copies"`
+	Notes   []NoteDoc         `json:"notes"`
 }
 
 // LonLatDoc is a position.
@@ -154,6 +155,17 @@ type NoteDoc struct {
 	Example string `json:"example"`
 }
 
+// LeftOutVisitDoc is a visit that counts for nothing because the searcher left it out.
+type LeftOutVisitDoc struct {
+	Name   string     `json:"name"`
+	File   string     `json:"file"`
+	Walker string     `json:"walker"` // empty when not said
+	SHA256 string     `json:"sha256"`
+	Fixes  int        `json:"fixes"`
+	Start  *time.Time `json:"start"`
+	End    *time.Time `json:"end"`
+}
+
 // CopyDoc is a visit, or part of one, that another log tells of too.
 type CopyDoc struct {
 	File            string `json:"file"`
@@ -188,6 +200,9 @@ func Summary(r *coverage.Result) SummaryDoc {
 	for _, g := range r.Gaps {
 		d.Gaps = append(d.Gaps, GapDoc{g.ID, round2(g.AreaM2), round2(g.WidestM), lonLat(g.Centre),
 			to(g.ChanceSwept, 4), round2(g.UntroddenM2), g.InDoubt})
+	}
+	for _, s := range r.LeftOut {
+		d.LeftOut = append(d.LeftOut, LeftOutVisitDoc{s.Name, s.File, s.Walker, s.SHA256, s.Fixes, timeOf(s.Start), timeOf(s.End)})
 	}
 	for _, c := range r.Copies {
 		d.Copies = append(d.Copies, CopyDoc{c.File, c.Name, c.Of, c.Why, to(c.ClockS, 0), c.Fixes, c.Kept})

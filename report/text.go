@@ -40,13 +40,21 @@ func Text(w io.Writer, r *coverage.Result, u Units) error {
 }
 
 type texter struct {
-	r   *coverage.Result
-	u   Units
-	out strings.Builder
+	r    *coverage.Result
+	u    Units
+	out  strings.Builder
+	told *[]told // where set, paragraphs go there whole, and what stands in columns nowhere
 }
+
+// told is a paragraph, and how it is labelled and set in.
+type told struct{ label, words, indent string }
 
 // para writes words as lines that start with indent.
 func (t *texter) para(indent, format string, args ...any) {
+	if t.told != nil {
+		*t.told = append(*t.told, told{"", fmt.Sprintf(format, args...), indent})
+		return
+	}
 	fits := func(s string) bool { return utf8.RuneCountInString(indent+s) <= textWidth }
 	for _, l := range wrap(fmt.Sprintf(format, args...), fits) {
 		for rest := []rune(l); len(rest) > 0; { // a long path may still be too wide
@@ -58,6 +66,9 @@ func (t *texter) para(indent, format string, args ...any) {
 }
 
 func (t *texter) line(format string, args ...any) {
+	if t.told != nil {
+		return
+	}
 	t.out.WriteString(strings.TrimRight(fmt.Sprintf(format, args...), " ") + "\n")
 }
 
@@ -148,8 +159,33 @@ func (t *texter) visits() {
 		t.line("%-16s %12s %14s %10s  %s", date, searching,
 			t.u.area(s.NewGroundM2), percent(s.RewalkedPercent), cutTo(Printable(s.File), 22))
 	}
+	t.leftOut()
 	t.ties()
 	t.lanes()
+}
+
+// leftOut names the visits that the searcher left out.
+func (t *texter) leftOut() {
+	if n := len(t.r.LeftOut); n > 0 {
+		t.line("")
+		t.para("", "Left out as you asked, and counted for nothing: %s.", leftOutNames(t.r.LeftOut, textVisits, Printable))
+	}
+}
+
+// leftOutNames are the first visits left out with their days, and how many more.
+func leftOutNames(visits []coverage.Session, most int, shown func(string) string) string {
+	var names []string
+	for _, v := range visits[:min(len(visits), most)] {
+		name := shown(v.Name)
+		if v.Start.Known() {
+			name += " (" + dayWords(v.Start.Time().UTC()) + ")"
+		}
+		names = append(names, name)
+	}
+	if n := len(visits) - most; n > 0 {
+		names = append(names, fmt.Sprintf("and %d more", n))
+	}
+	return strings.Join(names, ", ")
 }
 
 // duration writes seconds in hours and minutes.

@@ -57,6 +57,9 @@ func drop(b *book.Book, words []string, std streams) error {
 	if err := b.Drop(ids...); err != nil {
 		return err
 	}
+	if err := forgetVisits(b, all); err != nil {
+		return err
+	}
 	fmt.Fprintf(std.out, "Dropped %s.\n", strings.Join(names, ", "))
 	return nil
 }

@@ -4,6 +4,8 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
+	"strings"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
@@ -46,6 +48,7 @@ type inventory struct {
 	finds    []site.Find
 	says     map[string]string
 	copies   []coverage.Copy
+	left     []bool // of sessions: the settings leave it out
 }
 
 func takeStock(ctx context.Context, b *book.Book) (inv inventory, err error) {
@@ -61,21 +64,52 @@ func takeStock(ctx context.Context, b *book.Book) (inv inventory, err error) {
 	if inv.finds, err = b.Finds(); err != nil {
 		return inv, err
 	}
-	if inv.says, err = b.Settings(); err != nil || len(inv.sessions) < 2 {
+	if inv.says, err = b.Settings(); err != nil {
 		return inv, err
+	}
+	without := inv.leaveOut()
+	if counted := len(inv.sessions) - len(inv.leftOut()); counted < 2 {
+		return inv, nil
 	}
 	logs, err := b.Sources()
 	if err != nil {
 		return inv, err
 	}
-	inv.copies, err = coverage.Copies(ctx, coverage.Input{Site: inv.site, Logs: logs}, coverage.DefaultSettings())
+	set := coverage.DefaultSettings()
+	set.Without = without
+	inv.copies, err = coverage.Copies(ctx, coverage.Input{Site: inv.site, Logs: logs}, set)
 	return inv, err
+}
+
+// leaveOut marks what the settings leave out, and returns the words that mean a
+// visit: one that was dropped may still be named.
+func (inv *inventory) leaveOut() (without []string) {
+	if inv.says["without"] == "" {
+		inv.left = make([]bool, len(inv.sessions))
+		return nil
+	}
+	words, unknown := strings.Split(inv.says["without"], "\n"), []string(nil)
+	inv.left, unknown = coverage.LeftOut(visitNames(inv.sessions), words)
+	return slices.DeleteFunc(words, func(w string) bool { return slices.Contains(unknown, w) })
+}
+
+// leftOut are the visits that the settings leave out.
+func (inv *inventory) leftOut() (out []book.Session) {
+	for i, s := range inv.sessions {
+		if inv.left[i] {
+			out = append(out, s)
+		}
+	}
+	return out
 }
 
 func list(ctx context.Context, b *book.Book, asJSON bool, std streams) error {
 	inv, err := takeStock(ctx, b)
 	if err != nil {
 		return err
+	}
+	if inv.site == nil { // a book that has no outline yet
+		inv.site = &site.Site{}
 	}
 	if asJSON {
 		return printJSON(std.out, inv.json())
@@ -89,6 +123,12 @@ func (inv inventory) write(std streams) {
 		counted(len(inv.site.Landmarks), "landmark"), counted(len(inv.finds), "find"))
 	if len(inv.sessions) > 0 {
 		visitTable(std.out, inv.sessions)
+	}
+	if left := inv.leftOut(); len(left) > 0 {
+		fmt.Fprintln(std.out, "\nLeft out by the setting without, and counted for nothing:")
+		for _, s := range left {
+			fmt.Fprintf(std.out, "  %s (%s)\n", report.Printable(s.Name), report.Printable(s.File))
+		}
 	}
 	if len(inv.copies) > 0 {
 		fmt.Fprintln(std.out, "\nThe same walk twice, counted once:")
@@ -152,6 +192,8 @@ type sessionJSON struct {
 	Start  string `json:"start,omitempty"`
 	End    string `json:"end,omitempty"`
 	Fixes  int    `json:"fixes"`
+	// LeftOut: the setting without leaves it out.
+	LeftOut bool `json:"left_out,omitempty"`
 }
 
 // copyJSON is a visit that another log tells of too.
@@ -177,8 +219,10 @@ func (inv inventory) json() inventoryJSON {
 	for _, l := range inv.site.Landmarks {
 		out.Landmarks = append(out.Landmarks, landmarkJSON{l.Name, l.Kind, l.Mark})
 	}
-	for _, s := range inv.sessions {
-		out.Visits = append(out.Visits, jsonOf(s))
+	for i, s := range inv.sessions {
+		v := jsonOf(s)
+		v.LeftOut = inv.left[i]
+		out.Visits = append(out.Visits, v)
 	}
 	for _, c := range inv.copies {
 		out.Copies = append(out.Copies, copyJSON{c.File, c.Name, c.Of, c.Why})
@@ -190,7 +234,8 @@ func (inv inventory) json() inventoryJSON {
 }
 
 func jsonOf(s book.Session) sessionJSON {
-	return sessionJSON{s.ID, s.Name, s.File, s.SHA256, s.Format, s.Walker, stamp(s.Start), stamp(s.End), s.Fixes}
+	return sessionJSON{ID: s.ID, Name: s.Name, File: s.File, SHA256: s.SHA256, Format: s.Format, Walker: s.Walker,
+		Start: stamp(s.Start), End: stamp(s.End), Fixes: s.Fixes}
 }
 
 // stamp is a moment as RFC 3339, empty when it is not known.

@@ -23,12 +23,14 @@ LOG files, with the same flags, and written as a statement: statement.pdf to
 print, statement.html to send, and statement.json, with which anybody who has
 the logs can check it (untrod verify).
 
-The statement holds the site's position. With --key it is signed, so that a third
+The statement holds the site's position. With --finds it counts what was found,
+by landmark, visit and material, and gives no place of a find. With --key it is signed, so that a third
 party can tell who issued it. The same book, flags and --date give the same
 bytes.`
 
 const proveExample = `  untrod prove ford.gpkg --out statement --by Ana --for 'the owner'
   untrod prove --site site.geojson --swath 1.5m --out statement walks/
+  untrod prove ford.gpkg --finds --out statement
   untrod prove --new-key club.key
   untrod prove ford.gpkg --out statement --key club.key --paper letter`
 
@@ -37,6 +39,7 @@ const statementFile = "statement.json"
 // proveFlags are what a statement says beside the result.
 type proveFlags struct {
 	by, owner, note, date, paper, key, newKey string
+	finds                                     bool
 	group                                     flagGroup
 }
 
@@ -45,6 +48,7 @@ func newProveFlags() *proveFlags {
 	f.StringVar(&p.by, "by", "", "`who` searched")
 	f.StringVar(&p.owner, "for", "", "`whom` it is for: the owner, the number of the permit")
 	f.StringVar(&p.note, "note", "", "`words` to stand on the first page")
+	f.BoolVar(&p.finds, "finds", false, "count the finds too: those of the book, or of a finds.csv given with the logs")
 	f.StringVar(&p.date, "date", "", "`day` of issue, such as 2026-06-12 (default today)")
 	f.StringVar(&p.paper, "paper", report.Papers[report.A4], "`size` of the pages: a4 or letter")
 	f.StringVar(&p.key, "key", "", "`file` with the key to sign with")
@@ -179,10 +183,16 @@ func (j *proveJob) settle(o *coverOptions, f *proveFlags) (err error) {
 	if j.site, err = report.CarriedSite(j.ground.site); err != nil {
 		return err
 	}
+	var finds *report.FindTable
+	if f.finds {
+		if finds, err = j.ground.findTable(); err != nil {
+			return err
+		}
+	}
 	j.audit = newAudit(j.logs, j.set.VisitGapS)
 	j.says = report.Says{
 		Searcher: f.by, Owner: f.owner, Note: f.note, Program: version(), Units: j.units,
-		Settings: j.set, Site: j.site,
+		Settings: j.set, Site: j.site, Finds: finds,
 	}
 	if j.says.Issued, err = f.issued(time.Now()); err != nil {
 		return err

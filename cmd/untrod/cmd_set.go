@@ -20,6 +20,7 @@ setting out; without any, the settings are listed.`
 
 const setExample = `  untrod set ford.gpkg coil 28cm swing 1.2m canopy dense
   untrod set ford.gpkg laid-out 'second visit'
+  untrod set ford.gpkg without 'first try'
   untrod set ford.gpkg canopy default
   untrod set ford.gpkg --site outline.geojson`
 
@@ -83,6 +84,11 @@ func setAll(b *book.Book, words []string, sitePath string, std streams) error {
 	before := maps.Clone(says)
 	if err := mergeSettings(says, words); err != nil {
 		return err
+	}
+	if says["without"] != before["without"] {
+		if err := checkWithout(b, says["without"]); err != nil {
+			return err
+		}
 	}
 	if err := b.Begin("set " + strings.TrimSpace(strings.Join(append(words, sitePath), " "))); err != nil {
 		return err

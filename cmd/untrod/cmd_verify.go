@@ -19,7 +19,8 @@ const verifyHelp = `verify checks a statement that prove made. It works the resu
 the logs themselves or from the book they are in, with the site and the settings
 of the statement, and says that all matches, or exactly what differs: files that
 are missing or changed, settings, numbers. Logs that are no part of the statement
-are left aside.
+are left aside. Finds that it counts are taken from the book or, with loose logs,
+from a finds.csv among the files, as untrod export writes it.
 
 White space in statement.json means nothing; any other change is found.
 Exit code 0 means that it matches, 1 that it differs or cannot be checked.`
@@ -63,7 +64,7 @@ func runVerify(ctx context.Context, issuer string, args []string, std streams) e
 	if err != nil {
 		return err
 	}
-	given, err := openGiven(ctx, args[1:], std)
+	given, err := openGiven(ctx, args[1:], st.Content.Finds != nil, std)
 	if err != nil {
 		return err
 	}
@@ -154,6 +155,12 @@ func (v *verifying) work(ctx context.Context, std streams) error {
 		return nil
 	}
 	sources, missing := v.given.match(says.Inputs, says.Settings.VisitGapS)
+	if stated := v.st.Content.Finds; stated != nil {
+		table, fault := v.given.findTable(stated.SHA256)
+		if says.Finds = table; table == nil {
+			missing = append(missing, fault)
+		}
+	}
 	v.differ = append(v.differ, v.given.faults...)
 	v.differ = append(v.differ, missing...)
 	if n := v.given.aside; n > 0 {
@@ -191,7 +198,11 @@ const differencesShown = 40
 // verdict says that it matches, or what differs.
 func (v *verifying) verdict() error {
 	if len(v.differ) == 0 {
-		fmt.Fprintf(v.w, "\nIt matches: %s, every setting and every number, worked out again.\n", counted(len(v.st.Content.Inputs), "input"))
+		inputs := counted(len(v.st.Content.Inputs), "input")
+		if f := v.st.Content.Finds; f != nil {
+			inputs += ", the table of " + counted(f.Count, "find")
+		}
+		fmt.Fprintf(v.w, "\nIt matches: %s, every setting and every number, worked out again.\n", inputs)
 		return v.w.Flush()
 	}
 	fmt.Fprintln(v.w, "\nIt differs:")

@@ -18,7 +18,7 @@ type coverOptions struct {
 	searchPace                quantityFlag
 	position                  *positionFlags
 	coils                     coilFlags
-	laidOut                   []string
+	laidOut, without          []string
 	adopted                   map[string]bool // flags taken from a book
 	columns                   columnsFlag
 	groups                    []flagGroup
@@ -44,6 +44,7 @@ func (o *coverOptions) jobGroup() flagGroup {
 	f.BoolVar(&o.json, "json", false, "print the summary as JSON, all else on standard error")
 	f.StringVar(&o.units, "units", "metric", "`units` of the result: metric or imperial")
 	f.StringArrayVar(&o.laidOut, "laid-out", nil, "`visit`, by name or file, whose lanes found in the log were walked to lines or flags; may be repeated")
+	f.StringArrayVar(&o.without, "without", nil, "`visit`, by name or file, that stays where it is but counts for nothing; may be repeated")
 	return flagGroup{"The job", f}
 }
 
@@ -64,7 +65,7 @@ func (o *coverOptions) settings() (coverage.Settings, error) {
 	if err := o.needSwath(); err != nil {
 		return set, err
 	}
-	set.LaidOut = o.laidOut
+	set.LaidOut, set.Without = o.laidOut, o.without
 	set.CoilM, set.SwingM, set.MinGapM2 = o.coil.si, o.swing.si, o.minGapArea.or(set.MinGapM2)
 	for _, f := range []struct {
 		name string

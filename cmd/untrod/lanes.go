@@ -30,13 +30,16 @@ func (o *coverOptions) lanesCommand(found []coverage.LaneProposal, bookPath stri
 	for _, g := range o.groups {
 		g.flags.VisitAll(func(f *pflag.Flag) {
 			switch v := f.Value.String(); {
-			case v == f.DefValue || f.Name == "laid-out":
+			case v == f.DefValue || f.Name == "laid-out" || f.Name == "without":
 			case f.Value.Type() == "bool":
 				words = append(words, "--"+f.Name)
 			default:
 				words = append(words, "--"+f.Name, quoted(v))
 			}
 		})
+	}
+	for _, v := range o.without {
+		words = append(words, "--without", quoted(v))
 	}
 	for _, v := range visits {
 		words = append(words, "--laid-out", quoted(v))

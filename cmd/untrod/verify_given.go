@@ -22,6 +22,7 @@ type given struct {
 	byName map[string]string // SHA-256 by the last part of the name
 	aside  int               // files that are no part of the statement
 	faults []string          // of the book
+	tables []namedTable      // of finds
 
 	mu      sync.Mutex
 	lacking []string // visits that were not in their file
@@ -29,8 +30,9 @@ type given struct {
 
 type source = coverage.Source
 
-// openGiven takes the fingerprints of all files, and looks a book over for damage.
-func openGiven(ctx context.Context, args []string, std streams) (*given, error) {
+// openGiven takes the fingerprints of all files, and looks a book over for damage. It
+// reads the tables of finds when they are wanted.
+func openGiven(ctx context.Context, args []string, finds bool, std streams) (*given, error) {
 	g := &given{bySum: map[string]source{}, byName: map[string]string{}}
 	path, err := bookAmong(args)
 	if err != nil {
@@ -39,11 +41,15 @@ func openGiven(ctx context.Context, args []string, std streams) (*given, error) 
 	if path != "" {
 		err = g.openBook(ctx, path, std)
 	} else {
-		err = g.openLoose(ctx, args)
+		err = g.openLoose(ctx, args, finds)
 	}
 	if err != nil {
 		g.close()
 		return nil, err
+	}
+	if finds && g.book != nil {
+		table, err := findTableOf(g.book, path)
+		g.tables = []namedTable{{path, table, err}}
 	}
 	return g, nil
 }
@@ -75,13 +81,24 @@ func (g *given) openBook(ctx context.Context, path string, std streams) (err err
 	return nil
 }
 
-func (g *given) openLoose(ctx context.Context, args []string) error {
+func (g *given) openLoose(ctx context.Context, args []string, finds bool) error {
 	in, err := findInputs(args)
 	if err != nil {
 		return err
 	}
 	sources, _ := in.sources()
-	for _, s := range sources {
+	tables := map[string]bool{}
+	if finds {
+		for _, path := range in.findTables() {
+			tables[path] = true
+			table, err := looseFindTable(path)
+			g.tables = append(g.tables, namedTable{path, table, err})
+		}
+	}
+	for i, s := range sources {
+		if tables[in.paths[i]] {
+			continue
+		}
 		if err := ctx.Err(); err != nil {
 			return err
 		}
