@@ -69,31 +69,11 @@ type LeftOut struct {
 // result without gaps gives a plan without stops. One seed gives one plan, whatever the
 // number of cores.
 func Make(ctx context.Context, r *coverage.Result, set Settings, progress coverage.Progress) (*Plan, error) {
-	if progress == nil {
-		progress = func(string, int64, int64) {}
-	}
-	set, notes, err := set.filled(r)
+	s, err := NewSurvey(ctx, r, set, progress)
 	if err != nil {
 		return nil, err
 	}
-	d := &draft{r: r, set: set, gain: newGain(r, set), progress: progress}
-	d.plan = &Plan{Settings: set, Notes: notes, Expected: d.expected(nil)}
-	if err := d.instruments(); err != nil {
-		return nil, err
-	}
-	d.plan.Notes = append(d.plan.Notes, d.gain.notes...)
-	if len(r.Gaps) == 0 {
-		d.plan.NoGaps, d.plan.SecondPass = true, d.secondPass()
-		return d.plan, ctx.Err()
-	}
-	if err := d.survey(ctx); err != nil {
-		return nil, err
-	}
-	if err := d.choose(ctx); err != nil {
-		return nil, err
-	}
-	d.leaveOut()
-	return d.plan, ctx.Err()
+	return s.Plan(ctx, set.BudgetS, set.Hours...)
 }
 
 // draft is a plan being made.

@@ -143,10 +143,9 @@ type panel struct {
 func (s *zoneChart) panels() []panel {
 	per := (&compareTexter{texter{r: s.r, u: s.u}, s.r.Comparison})
 	times, name := per.per100()
-	seconds := map[Units]string{Metric: "seconds per m²", Imperial: "seconds per sq ft"}[s.u]
 	none := math.NaN()
 	out := []panel{
-		{title: "Searched: " + seconds, of: func(z *coverage.Zone) (float64, float64, float64) {
+		{title: "Searched: " + secondsPer[s.u], of: func(z *coverage.Zone) (float64, float64, float64) {
 			return z.SearchSPerM2 * per.perM2(), none, none
 		}},
 		{title: "Finds " + squared(name) + " swept", of: func(z *coverage.Zone) (float64, float64, float64) {
@@ -162,6 +161,9 @@ func (s *zoneChart) panels() []panel {
 	}
 	return out
 }
+
+// secondsPer is how searching is measured.
+var secondsPer = map[Units]string{Metric: "seconds per m²", Imperial: "seconds per sq ft"}
 
 // scale makes a panel reach to all values, and to limits as far as these leave the
 // values room.

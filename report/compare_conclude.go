@@ -37,7 +37,8 @@ func (t *compareTexter) conclusions() {
 	unlike, open := 0, false
 	t.each(func(label string, z coverage.Zone) {
 		if z.Landmark != "" {
-			t.verdict(label, z)
+			v := verdict(z)
+			t.line("%-18s %22s %11s %11s  %s", label, v[0], v[1], v[2], v[3])
 		}
 		if z.PHolm < alpha {
 			unlike++
@@ -51,14 +52,14 @@ func (t *compareTexter) conclusions() {
 	t.reworked(tested)
 }
 
-// verdict says of one ring whether it differs.
-func (t *compareTexter) verdict(label string, z coverage.Zone) {
+// verdict says of one ring whether it differs: times the finds of the rest, p alone and
+// together, and what to make of it.
+func verdict(z coverage.Zone) [4]string {
 	r, p := z.RatioToRest, z.RatioAsLogged.P
 	so := "cannot tell"
 	switch {
 	case math.IsNaN(p):
-		t.line("%-18s %22s %11s %11s  %s", label, "-", "", "", "not swept")
-		return
+		return [4]string{"-", "", "", "not swept"}
 	case math.IsNaN(r.Value):
 		so = "no finds"
 	case z.PHolm < alpha:
@@ -66,7 +67,7 @@ func (t *compareTexter) verdict(label string, z coverage.Zone) {
 	case p < alpha:
 		so = "may be chance"
 	}
-	t.line("%-18s %22s %11s %11s  %s", label, ratioWords(r), pWords(p), pWords(z.PHolm), so)
+	return [4]string{ratioWords(r), pWords(p), pWords(z.PHolm), so}
 }
 
 func ratioWords(r coverage.Ratio) string {

@@ -53,6 +53,9 @@ func (t *compareTexter) elsewhere() string {
 	if n := t.c.Placeless; n > 0 {
 		parts = append(parts, count(n, "find")+" without a place")
 	}
+	if n := t.r.LeftOutFinds; n > 0 {
+		parts = append(parts, count(n, "find")+" of visits left out")
+	}
 	if len(parts) == 0 {
 		return ""
 	}
@@ -131,14 +134,22 @@ func (t *compareTexter) effortTable() {
 		row("How hard searched", "ground", "swept", "", "passes", per, "track")
 	}
 	t.each(func(label string, z coverage.Zone) {
-		share, likely := percent(z.AsLoggedPercent), ""
-		if z.Certainty != nil {
-			share, likely = atLeast(z.Certainty.AtLeastPercent), percent(z.Certainty.ExpectedPercent)
-		}
-		row(label, t.u.area(z.SearchableM2), share, likely, fmt.Sprintf("%.1f", z.MeanPasses),
-			rounded(z.SearchSPerM2*t.perM2()), t.u.paces(z.TrackM))
+		e := t.effort(z)
+		row(label, e[0], e[1], e[2], e[3], e[4], e[5])
 	})
 	t.bareLandmarks()
+}
+
+// effort is how hard a zone was searched: its ground, the share swept (at least, where
+// receiver error is allowed for) and most likely swept (else empty), passes, seconds
+// per area and track.
+func (t *compareTexter) effort(z coverage.Zone) [6]string {
+	share, likely := percent(z.AsLoggedPercent), ""
+	if z.Certainty != nil {
+		share, likely = atLeast(z.Certainty.AtLeastPercent), percent(z.Certainty.ExpectedPercent)
+	}
+	return [6]string{t.u.area(z.SearchableM2), share, likely, fmt.Sprintf("%.1f", z.MeanPasses),
+		rounded(z.SearchSPerM2 * t.perM2()), t.u.paces(z.TrackM)}
 }
 
 // perM2 turns what is per square metre into what is per square foot, where that is
@@ -165,16 +176,25 @@ func (t *compareTexter) findTable() {
 		return
 	}
 	t.line("")
-	times, per := t.per100()
+	_, per := t.per100()
 	row := func(what, finds, keepers, area, hour string) {
 		t.line("%-19s %7s %8s %21s %20s", what, finds, keepers, area, hour)
 	}
 	row("What that brought", "finds", "keepers", per+" swept", "per hour")
 	t.each(func(label string, z coverage.Zone) {
-		a := z.FindsPer100M2
-		row(label, tenth(z.Finds), tenth(z.Keepers), rateWords(coverage.Rate{Value: a.Value * times, Lo: a.Lo * times, Hi: a.Hi * times}), rateWords(z.FindsPerHour))
+		y := t.yield(z)
+		row(label, y[0], y[1], y[2], y[3])
 	})
 	t.para("", "In brackets: 95 times in 100 the true figure lies between. Hours are those of searching, as logged.")
+}
+
+// yield is what searching a zone brought: finds, keepers, finds per area swept and per
+// hour.
+func (t *compareTexter) yield(z coverage.Zone) [4]string {
+	a := z.FindsPer100M2
+	times, _ := t.per100()
+	return [4]string{tenth(z.Finds), tenth(z.Keepers),
+		rateWords(coverage.Rate{Value: a.Value * times, Lo: a.Lo * times, Hi: a.Hi * times}), rateWords(z.FindsPerHour)}
 }
 
 // tenth is a count that may be in part.

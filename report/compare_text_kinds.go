@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"strconv"
 
 	"untrod/coverage"
 )
@@ -20,8 +21,8 @@ func (t *compareTexter) readings() {
 		t.line("%-14s %5s %8s %22s   %s", "", "", "", "", "skip all under its end:")
 		t.line("  %-12s %5s %8s %22s %13s %13s", "band", "dug", "keepers", "share (limits)", "keepers lost", "scrap spared")
 		for i, b := range r.Bands {
-			rule := r.Rules[i]
-			t.line("  %-12s %5d %8d %22s %13s %13s", number(b.From)+" to "+number(b.To), b.Dug, b.Keepers.X, shareWords(b.Keepers), ofAll(rule.Lost), ofAll(rule.Spared))
+			w := bandWords(b, r.Rules[i])
+			t.line("  %-12s %5s %8s %22s %13s %13s", w[0], w[1], w[2], w[3], w[4], w[5])
 		}
 		if r.Without > 0 {
 			t.para("  ", "%s without a reading.", capital(count(r.Without, "find")))
@@ -30,6 +31,13 @@ func (t *compareTexter) readings() {
 	if len(t.c.Readings) > 0 {
 		t.para("", "Shares are of finds known to be keeper or scrap. They tell of what was dug here: of signals left in the ground nothing is known.")
 	}
+}
+
+// bandWords are a band of readings, how many were dug and how many of them keepers, that
+// share, and what skipping all under the band's end would have cost and spared.
+func bandWords(b coverage.Band, rule coverage.SkipRule) [6]string {
+	return [6]string{number(b.From) + " to " + number(b.To), strconv.Itoa(b.Dug), strconv.Itoa(b.Keepers.X),
+		shareWords(b.Keepers), ofAll(rule.Lost), ofAll(rule.Spared)}
 }
 
 // number is one of a detector's numbers.

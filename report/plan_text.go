@@ -44,6 +44,10 @@ type planTexter struct {
 
 // hang writes a labelled paragraph, its lines below one another.
 func (t *planTexter) hang(label, format string, args ...any) {
+	if t.told != nil {
+		*t.told = append(*t.told, told{label, fmt.Sprintf(format, args...), ""})
+		return
+	}
 	const indent = 10
 	fits := func(s string) bool { return utf8.RuneCountInString(s) <= textWidth-indent }
 	for _, l := range wrap(fmt.Sprintf(format, args...), fits) {
@@ -94,13 +98,21 @@ func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // times shows where the time goes.
 func (t *planTexter) times() {
+	t.line("")
+	for _, row := range t.spent() {
+		t.line("  %-12s %12s   %s", row[0], row[1], row[2])
+	}
+	t.line("")
+}
+
+// spent is what the time goes on, how long, and on how much of it.
+func (t *planTexter) spent() [3][3]string {
 	p := t.p
-	t.line("")
-	row := func(what string, s float64, how string) { t.line("  %-12s %12s   %s", what, duration(s), how) }
-	row("searching", p.SearchS, t.u.length(p.LaneM)+" of lanes at "+t.u.pace(p.Settings.SearchMS))
-	row("walking", p.WalkS, t.u.length(p.WalkM)+" at "+t.u.pace(p.Settings.WalkMS))
-	row("standing", p.DigS, fmt.Sprintf("to dig, %.0f min for each hour of searching", 60*p.Settings.DigShare))
-	t.line("")
+	return [3][3]string{
+		{"searching", duration(p.SearchS), t.u.length(p.LaneM) + " of lanes at " + t.u.pace(p.Settings.SearchMS)},
+		{"walking", duration(p.WalkS), t.u.length(p.WalkM) + " at " + t.u.pace(p.Settings.WalkMS)},
+		{"standing", duration(p.DigS), fmt.Sprintf("to dig, %.0f min for each hour of searching", 60*p.Settings.DigShare)},
+	}
 }
 
 // outcome says what the visit will bring.

@@ -5,6 +5,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"untrod/plan"
 )
 
 // budgets sets what other hours would bring side by side.
@@ -22,8 +24,15 @@ func (t *planTexter) budgets() {
 			t.line("%12s   too short for any gap", hours(b.Hours))
 			continue
 		}
-		row(hours(b.Hours), duration(b.UsedS), t.u.area(b.FreshM2), percent(b.ExpectedPercentAfter), strconv.Itoa(b.Stops))
+		o := t.outlook(b)
+		row(o[0], o[1], o[2], o[3], o[4])
 	}
+}
+
+// outlook is what some hours would bring: hours, time used, new ground, the share swept
+// then, and stops.
+func (t *planTexter) outlook(b plan.Outlook) [5]string {
+	return [5]string{hours(b.Hours), duration(b.UsedS), t.u.area(b.FreshM2), percent(b.ExpectedPercentAfter), strconv.Itoa(b.Stops)}
 }
 
 // afterWords heads the share swept after a visit.

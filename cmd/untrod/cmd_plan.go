@@ -156,14 +156,19 @@ func (j *planJob) work(ctx context.Context, std streams) (*coverage.Result, *pla
 	if err != nil {
 		return nil, nil, err
 	}
+	p, err := j.plan(ctx, r, show)
+	return r, p, err
+}
+
+// plan plans the visit on ground that was assessed.
+func (j *planJob) plan(ctx context.Context, r *coverage.Result, show coverage.Progress) (*plan.Plan, error) {
 	if err := j.ends.put(ctx, &j.next, r, j.logs); err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	for _, f := range j.finds {
 		j.next.Finds = append(j.next.Finds, r.Frame.ToXY(f.Pos))
 	}
-	p, err := plan.Make(ctx, r, j.next, show)
-	return r, p, err
+	return plan.Make(ctx, r, j.next, show)
 }
 
 // explain adds advice to what plan.Make refuses.

@@ -146,7 +146,7 @@ func (f *sheetFlags) settle(j *sheetJob, o *coverOptions) (err error) {
 	}
 	j.plans = f.hours.given()
 	if !j.plans {
-		if name := f.needsHours(); name != "" {
+		if name := f.aboutVisit(); name != "" {
 			return usagef("--%s is for a visit to be planned: give --hours too", name)
 		}
 	}
@@ -165,8 +165,8 @@ func (f *sheetFlags) settle(j *sheetJob, o *coverOptions) (err error) {
 	return err
 }
 
-// needsHours is the first flag given that means nothing without --hours.
-func (f *sheetFlags) needsHours() (name string) {
+// aboutVisit is the first flag given that is about a visit to plan, its day left aside.
+func (f *planFlags) aboutVisit() (name string) {
 	for _, g := range []flagGroup{f.visit, f.fine} {
 		g.flags.VisitAll(func(fl *pflag.Flag) {
 			if fl.Changed && fl.Name != "date" && name == "" {
@@ -178,7 +178,7 @@ func (f *sheetFlags) needsHours() (name string) {
 }
 
 // day is the date given, or today, at midnight UTC: one day makes one sheet.
-func (f *sheetFlags) day(today time.Time) (time.Time, error) {
+func (f *planFlags) day(today time.Time) (time.Time, error) {
 	if f.date == "" {
 		y, m, d := today.Date()
 		return time.Date(y, m, d, 0, 0, 0, 0, time.UTC), nil

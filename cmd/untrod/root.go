@@ -18,6 +18,11 @@ const rootExample = `  untrod demo
   untrod cover ford.gpkg --out result
   untrod plan ford.gpkg --hours 3 --out next`
 
+func init() {
+	cobra.EnableCommandSorting = false
+	cobra.MousetrapHelpText = "" // a double click on Windows is to open the page, not to be told off
+}
+
 func newRoot(std streams) *cobra.Command {
 	root := &cobra.Command{
 		Use:           "untrod",
@@ -28,7 +33,9 @@ func newRoot(std streams) *cobra.Command {
 		SilenceErrors: true,
 		SilenceUsage:  true,
 		Args:          noSuchCommand,
-		RunE:          func(cmd *cobra.Command, _ []string) error { return cmd.Help() },
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return cmd.Help()
+		},
 	}
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.SetOut(std.out)
@@ -36,7 +43,7 @@ func newRoot(std streams) *cobra.Command {
 	root.SetFlagErrorFunc(flagError)
 	root.SetVersionTemplate("untrod {{.Version}}\n")
 	addGroup(root, "ground", "What was searched, and what next", newCover(std), newPlan(std), newCompare(std),
-		newSheet(std), newProve(std), newVerify(std), newShare(std), newDemo(std))
+		newSheet(std), newProve(std), newReport(std), newVerify(std), newShare(std), newDemo(std))
 	addGroup(root, "book", "A book of visits", newNew(std), newAdd(std), newList(std), newFind(std), newPlace(std),
 		newSet(std), newDrop(std), newUndo(std), newCheck(std), newExport(std))
 	return root
@@ -44,7 +51,6 @@ func newRoot(std streams) *cobra.Command {
 
 // addGroup adds commands under a heading of the help, in the order given.
 func addGroup(root *cobra.Command, id, title string, commands ...*cobra.Command) {
-	cobra.EnableCommandSorting = false
 	root.AddGroup(&cobra.Group{ID: id, Title: title + ":"})
 	for _, c := range commands {
 		c.GroupID = id
