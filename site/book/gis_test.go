@@ -67,7 +67,7 @@ func TestGISReadsEveryLayer(t *testing.T) {
 	want := map[string]string{
 		"boundary": "2 Polygon", "keepouts": "1 Polygon", "landmarks": "4 Unknown (any)", "marks": "2 Unknown (any)", "laid_out": "1 Polygon", "slow": "2 Polygon",
 		"finds": "3 Point", "tracks": "2 Multi Line String",
-		"site": "1 None", "sessions": "2 None", "files": "3 None", "settings": "1 None", "places": "6 None", "photos": "0 None", "find_photos": "0 None",
+		"site": "1 None", "sessions": "2 None", "files": "3 None", "settings": "1 None", "places": "6 None", "photos": "0 None", "find_photos": "0 None", "backdrop": "0 None",
 	}
 	require.Equal(t, want, counts(t, plain))
 

@@ -141,7 +141,8 @@ func (b *Book) keep(p Photo, inside []byte, beside *os.File) (Photo, error) {
 	return p, err
 }
 
-// photoFormat is what the table of files says of a photo.
+// photoFormat is what the table of files says of a photo or a backdrop: bytes that
+// are kept and not read.
 const photoFormat = "photo"
 
 func keepOriginal(tx *sql.Tx, p Photo, packed []byte) error {

@@ -10,7 +10,7 @@ type migration func(tx *sql.Tx) error
 
 // migrations in order: the first makes version 1. They are never changed once
 // books are about, only added to; each runs in a transaction of its own.
-var migrations = []migration{siteAndSessions, placesAndUndo, findsAndPhotos, slowGround}
+var migrations = []migration{siteAndSessions, placesAndUndo, findsAndPhotos, slowGround, backdrop}
 
 // siteAndSessions is version 1: the standard's tables, the site's layers, what is
 // kept of imported files, and the settings.

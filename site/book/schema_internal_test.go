@@ -113,7 +113,7 @@ func TestNewerVersionIsRefused(t *testing.T) {
 	require.NoError(t, err)
 	for _, open := range []func(string) (*Book, error){Open, View} {
 		_, err = open(path)
-		require.EqualError(t, err, path+": book of version 99, and this program knows versions up to 4: use a newer untrod")
+		require.EqualError(t, err, path+": book of version 99, and this program knows versions up to 5: use a newer untrod")
 	}
 	after, err := os.ReadFile(path)
 	require.NoError(t, err)

@@ -216,13 +216,15 @@ func takeBack(tx *sql.Tx, id int64) error {
 	return collect(tx)
 }
 
-// collect removes the files to which no session, place, photo or undo step refers.
+// collect removes the files to which no session, place, photo, backdrop or undo step
+// refers.
 func collect(tx *sql.Tx) error {
 	_, err := tx.Exec(`
 CREATE TEMP TABLE orphans AS SELECT sha256 FROM files AS f
   WHERE NOT EXISTS (SELECT 1 FROM sessions WHERE sha256 = f.sha256)
     AND NOT EXISTS (SELECT 1 FROM places WHERE sha256 = f.sha256)
     AND NOT EXISTS (SELECT 1 FROM photos WHERE sha256 = f.sha256)
+    AND NOT EXISTS (SELECT 1 FROM backdrop WHERE sha256 = f.sha256)
     AND NOT EXISTS (SELECT 1 FROM untrod_undo WHERE instr(sql, hex(f.sha256)) > 0);
 DELETE FROM untrod_fixes WHERE sha256 IN (SELECT sha256 FROM orphans);
 DELETE FROM files WHERE sha256 IN (SELECT sha256 FROM orphans);
