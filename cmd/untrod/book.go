@@ -46,10 +46,11 @@ func viewBook(path string, f func(*book.Book) error) error { return withBook(pat
 // changeBook opens a book to change it, for the time of f.
 func changeBook(path string, f func(*book.Book) error) error { return withBook(path, book.Open, f) }
 
-func withBook(path string, open func(string) (*book.Book, error), f func(*book.Book) error) error {
+func withBook(path string, open func(string) (*book.Book, error), f func(*book.Book) error) (err error) {
 	b, err := open(path)
 	if err != nil {
 		return err
 	}
-	return errors.Join(f(b), b.Close())
+	defer func() { err = errors.Join(err, b.Close()) }() // also when f panics: the page goes on
+	return f(b)
 }

@@ -94,7 +94,7 @@ func runAdd(ctx context.Context, o addOptions, args []string, std streams) error
 type adding struct {
 	addOptions
 	std  streams
-	near *site.Near
+	near *site.Near // nil for a book without an outline: all files are taken
 
 	taken   []takenFile
 	known   []string
@@ -115,8 +115,10 @@ func (a *adding) begin(b *book.Book, files int) error {
 	if err != nil {
 		return err
 	}
-	if a.near, err = s.Near(nearM); err != nil {
-		return err
+	if s != nil {
+		if a.near, err = s.Near(nearM); err != nil {
+			return err
+		}
 	}
 	return b.Begin("added " + counted(files, "file"))
 }
@@ -192,7 +194,7 @@ func (a *adding) take(ctx context.Context, b *book.Book, name string, found bool
 		return nil
 	}
 	switch {
-	case !a.anywhere && !a.near.AnyOf(r.Logs):
+	case !a.anywhere && a.near != nil && !a.near.AnyOf(r.Logs):
 		a.far = append(a.far, name)
 		return nil
 	case found && !anyTime(r.Logs):

@@ -82,7 +82,11 @@ func exportBook(ctx context.Context, b *book.Book, f exportFormat, args []string
 	if err != nil {
 		return err
 	}
-	outs := []output{{"site" + f.ext, "the site", func(w io.Writer) error { return f.site(s, w) }}}
+	var outs []output
+	ground := "no outline yet"
+	if s != nil {
+		outs, ground = []output{{"site" + f.ext, "the site", func(w io.Writer) error { return f.site(s, w) }}}, "the site"
+	}
 	sources, err := b.Sources()
 	if err != nil {
 		return err
@@ -115,7 +119,7 @@ func exportBook(ctx context.Context, b *book.Book, f exportFormat, args []string
 	if err := folder.commit(); err != nil {
 		return err
 	}
-	fmt.Fprintf(std.out, "Written to %s: the site, %s, %s.\n", args[1], counted(len(visits), "visit"), counted(len(places), "place"))
+	fmt.Fprintf(std.out, "Written to %s: %s, %s, %s.\n", args[1], ground, counted(len(visits), "visit"), counted(len(places), "place"))
 	return nil
 }
 

@@ -8,9 +8,12 @@ import (
 
 const rootHelp = `untrod tells what ground the coil has passed over, and what it has not.
 GPS tracks of a search go in; the percent swept, the gaps and a map come out.
-Offline: nothing leaves this computer.`
+Offline: nothing leaves this computer. Without a command it opens in your web
+browser.`
 
-const rootExample = `  untrod demo
+const rootExample = `  untrod open
+
+  untrod demo
   untrod cover --site site.geojson --swath 1.5m --out result walks/
 
   untrod new ford.gpkg --site site.geojson coil 28cm swing 1.2m
@@ -34,7 +37,7 @@ func newRoot(std streams) *cobra.Command {
 		SilenceUsage:  true,
 		Args:          noSuchCommand,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return cmd.Help()
+			return runOpen(cmd.Context(), openOptions{}, "", std)
 		},
 	}
 	root.CompletionOptions.HiddenDefaultCmd = true
@@ -42,7 +45,7 @@ func newRoot(std streams) *cobra.Command {
 	root.SetErr(std.err)
 	root.SetFlagErrorFunc(flagError)
 	root.SetVersionTemplate("untrod {{.Version}}\n")
-	addGroup(root, "ground", "What was searched, and what next", newCover(std), newPlan(std), newCompare(std),
+	addGroup(root, "ground", "What was searched, and what next", newOpen(std), newCover(std), newPlan(std), newCompare(std),
 		newSheet(std), newProve(std), newReport(std), newVerify(std), newShare(std), newDemo(std))
 	addGroup(root, "book", "A book of visits", newNew(std), newAdd(std), newList(std), newFind(std), newPlace(std),
 		newSet(std), newDrop(std), newUndo(std), newCheck(std), newExport(std))
