@@ -59,7 +59,9 @@ type LeftOut struct {
 //
 // Lanes are laid where it can matter: in the ground that brings most worth for its
 // time, until that would take four times the longest budget, and in the 20 gaps
-// nearest to the start. The rest is left out, with that as the reason.
+// nearest to the start. The rest is left out, with that as the reason. Of a gap larger
+// than four times the longest budget can search, only the ground nearest to the start
+// is planned for.
 //
 // On ground the site marks as slow, walking and searching take as much longer as its
 // pace says, unless the settings name slow ground of their own.

@@ -24,7 +24,7 @@ func (d *draft) shortlist() []*ground {
 	slices.SortStableFunc(byWorth, func(a, b *ground) int { return cmp.Compare(b.whole.worth/b.estS, a.whole.worth/a.estS) })
 	away := func(g *ground) float64 { return between(g.gaps[0].CentreXY, d.set.Start) }
 	slices.SortStableFunc(byWay, func(a, b *ground) int { return cmp.Compare(away(a), away(b)) })
-	longest := slices.Max(append([]float64{d.set.BudgetS / 3600}, d.set.Hours...)) * 3600
+	longest := d.set.longestS()
 	var out []*ground
 	take := func(g *ground) {
 		if !g.laid && g.whole.worth > 0 {

@@ -28,17 +28,18 @@ func NewSurvey(ctx context.Context, r *coverage.Result, set Settings, progress c
 	if err != nil {
 		return nil, err
 	}
+	r, large := withinReach(r, set, set.longestS())
 	d := &draft{r: r, set: set, gain: newGain(r, set), progress: progress}
 	d.plan = &Plan{Settings: set, Notes: notes, Expected: d.expected(nil)}
 	if err := d.instruments(); err != nil {
 		return nil, err
 	}
-	d.plan.Notes = append(d.plan.Notes, d.gain.notes...)
+	d.plan.Notes = append(append(d.plan.Notes, d.gain.notes...), large...)
 	if len(r.Gaps) == 0 {
 		d.plan.NoGaps, d.plan.SecondPass = true, d.secondPass()
 		return &Survey{d, math.Inf(1)}, ctx.Err()
 	}
-	return &Survey{d, d.longestS()}, d.survey(ctx)
+	return &Survey{d, set.longestS()}, d.survey(ctx)
 }
 
 // Plan is what [Make] gives for this budget, with hours to compare, where the survey
@@ -50,7 +51,7 @@ func (s *Survey) Plan(ctx context.Context, budgetS float64, hours ...float64) (*
 	if err := d.set.validate(d.r.Settings.SwathM); err != nil {
 		return nil, err
 	}
-	if m := d.longestS(); m > s.longestS {
+	if m := d.set.longestS(); m > s.longestS {
 		return nil, &coverage.SettingsError{Flag: "hours", Value: fmt.Sprint(m / 3600), Allowed: fmt.Sprintf("at most the %g h surveyed for", s.longestS/3600)}
 	}
 	p.Settings, p.Notes = d.set, slices.Clone(p.Notes)
@@ -69,9 +70,9 @@ func (s *Survey) Plan(ctx context.Context, budgetS float64, hours ...float64) (*
 }
 
 // longestS is the longest budget asked for, in seconds.
-func (d *draft) longestS() float64 {
-	longest := d.set.BudgetS
-	for _, h := range d.set.Hours {
+func (s Settings) longestS() float64 {
+	longest := s.BudgetS
+	for _, h := range s.Hours {
 		longest = math.Max(longest, 3600*h)
 	}
 	return longest

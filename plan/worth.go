@@ -105,7 +105,7 @@ func (g *gain) grounds(set Settings) []*ground {
 	for i := range g.r.Gaps {
 		shapes[i] = g.r.Gaps[i].Outline
 	}
-	perS := set.SearchMS * (g.r.Settings.SwathM - set.OverlapM) / (1 + set.DigShare)
+	perS := set.m2PerS(g.r.Settings.SwathM)
 	var out []*ground
 	for _, group := range Join(shapes, 2*g.r.Settings.SwathM) {
 		var all []*coverage.Gap

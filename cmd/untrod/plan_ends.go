@@ -76,8 +76,11 @@ func (f *planFlags) ends(marks []site.Landmark) (e ends, err error) {
 	return e, err
 }
 
+// cornerM is how far a corner of the boundary may be to be taken for the way in.
+const cornerM = 100
+
 // put sets start and end in the frame of a result. Without a start it is the corner of
-// the boundary nearest to where the last visit began.
+// the boundary nearest to where the last visit began, or that place itself.
 func (e ends) put(ctx context.Context, set *plan.Settings, r *coverage.Result, logs []coverage.Source) error {
 	if e.hasStart {
 		set.Start = r.Frame.ToXY(e.start)
@@ -114,7 +117,7 @@ func whereBegan(ctx context.Context, r *coverage.Result, logs []coverage.Source)
 }
 
 func nearestCorner(boundary []grid.Polygon, at grid.XY) grid.XY {
-	best, near := at, math.Inf(1)
+	best, near := at, cornerM+0.0
 	for _, p := range boundary {
 		for _, q := range p.Outer {
 			if d := math.Hypot(q.X-at.X, q.Y-at.Y); d < near {
