@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	_ "embed"
 	"errors"
 	"fmt"
 	"io"
@@ -94,6 +95,11 @@ func knownSettings() (out []web.Setting) {
 	return out
 }
 
+// demoFinds are invented, like the site, and lie where the searcher was at their times.
+//
+//go:embed scene_finds.csv
+var demoFinds []byte
+
 // demoBook makes a book of the demonstration's scene by the commands, whole or not
 // at all.
 func demoBook(ctx context.Context, path string) (err error) {
@@ -106,10 +112,15 @@ func demoBook(ctx context.Context, path string) (err error) {
 	if _, err := s.write(dir); err != nil {
 		return err
 	}
+	finds := filepath.Join(dir, "finds.csv")
+	if err := os.WriteFile(finds, demoFinds, 0o600); err != nil {
+		return err
+	}
 	temp := filepath.Join(dir, filepath.Base(path))
 	for _, args := range [][]string{
 		{"new", "--site", filepath.Join(dir, siteFile), "--", temp, "swath", demoSwath, "canopy", demoCanopy},
 		{"add", "--", temp, filepath.Join(dir, "visits")},
+		{"find", "import", "--", temp, finds},
 	} {
 		var errs strings.Builder
 		if code := run(ctx, args, streams{io.Discard, &errs}); code != exitDone {
