@@ -4,6 +4,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"os"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -17,10 +19,16 @@ type paperKind struct {
 	yes     []string          // that are there or not
 	always  map[string]string // values of those that were not given
 	into    bool              // the folder stands at the end, not as --out
+	secret  string            // an option that is the text of a file of this name
+	makes   string            // a file that a flag names, made without a book
 }
 
+// keyFile is a key to sign statements with.
+const keyFile = "signing-key.pem"
+
 var paperKinds = map[string]paperKind{
-	"statement": {command: "prove", options: []string{"by", "for", "note", "date", "paper"}, yes: []string{"finds"}},
+	"statement": {command: "prove", options: []string{"by", "for", "note", "date", "paper"}, yes: []string{"finds"}, secret: "key"},
+	"key":       {command: "prove", makes: "new-key"},
 	"sheet":     {command: "sheet", options: []string{"hours", "place", "paper", "date"}},
 	"report":    {command: "report", options: []string{"hours", "date"}},
 	"share":     {command: "share", yes: []string{"names", "dates", "photos"}},
@@ -46,10 +54,20 @@ func (k paperKind) line(book, folder string, options map[string]json.RawMessage)
 		values[name] = v
 	}
 	args := []string{k.command}
+	if k.makes != "" {
+		return append(args, "--"+k.makes+"="+filepath.Join(folder, keyFile)), nil
+	}
 	for _, name := range slices.Concat(k.options, k.yes) {
 		if v := values[name]; v != "" {
 			args = append(args, "--"+name+"="+v)
 		}
+	}
+	if text := values[k.secret]; text != "" {
+		path := filepath.Join(filepath.Dir(folder), keyFile) // beside the papers, not among them
+		if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
+			return nil, fmt.Errorf("no room for the key: %w", err)
+		}
+		args = append(args, "--"+k.secret+"="+path)
 	}
 	if k.into {
 		return append(args, "--", book, folder), nil
@@ -60,7 +78,7 @@ func (k paperKind) line(book, folder string, options map[string]json.RawMessage)
 // value is what an option says, "" for nothing.
 func (k paperKind) value(name string, raw json.RawMessage) (string, error) {
 	yes := slices.Contains(k.yes, name)
-	if !yes && !slices.Contains(k.options, name) {
+	if !yes && !slices.Contains(k.options, name) && (name == "" || name != k.secret) {
 		return "", refuse(http.StatusBadRequest, fmt.Sprintf("there is no option %q for this paper", name))
 	}
 	var v any

@@ -93,6 +93,7 @@ func (p *papers) make(w http.ResponseWriter, r *http.Request) error {
 	if err == nil {
 		set.doc.Text, err = p.s.runReading(r.Context(), line...)
 	}
+	_ = os.Remove(filepath.Join(filepath.Dir(set.folder), keyFile)) // there is one only for a statement that is signed
 	var partly *problem
 	if errors.As(err, &partly) && partly.partly {
 		set.doc.Problem, err = partly.Error(), nil

@@ -44,7 +44,8 @@ func TestPaperLines(t *testing.T) {
 func TestPaperLinesRefused(t *testing.T) {
 	for _, c := range []struct{ name, kind, options string }{
 		{"another folder", "statement", `{"out": "/etc"}`},
-		{"a flag of the command", "statement", `{"key": "/etc/passwd"}`},
+		{"a flag of the command", "statement", `{"site": "/etc/passwd"}`},
+		{"a key for a report", "report", `{"key": "text"}`},
 		{"a key to be made", "statement", `{"new-key": "/tmp/x"}`},
 		{"a flag for a name", "statement", `{"by=x --out": "/etc"}`},
 		{"dashes", "statement", `{"--by": "x"}`},
@@ -66,6 +67,23 @@ func TestPaperLinesRefused(t *testing.T) {
 			require.Less(t, len(p.text), 200)
 		})
 	}
+}
+
+// TestKeyIsText holds that a key is the text of one, never the name of a file, and that
+// it lies beside the papers.
+func TestKeyIsText(t *testing.T) {
+	folder := filepath.Join(t.TempDir(), "statement")
+	line, err := paperKinds["statement"].line("/b", folder, options(t, `{"key": "/etc/passwd"}`))
+	require.NoError(t, err)
+	path := filepath.Join(filepath.Dir(folder), keyFile)
+	require.Equal(t, []string{"prove", "--key=" + path, "--out=" + folder, "--", "/b"}, line)
+	text, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.Equal(t, "/etc/passwd", string(text))
+
+	line, err = paperKinds["key"].line("/b", "/o", nil)
+	require.NoError(t, err)
+	require.Equal(t, []string{"prove", "--new-key=/o/" + keyFile}, line)
 }
 
 func options(t *testing.T, text string) (out map[string]json.RawMessage) {

@@ -93,7 +93,7 @@ func (s *server) handler() http.Handler {
 	in := http.NewServeMux()
 	for _, add := range []func(*http.ServeMux){
 		s.stateRoutes, s.bookRoutes, s.visitRoutes, s.groundRoutes, s.pictureRoutes,
-		s.findRoutes, s.planRoutes, s.paperRoutes, s.backdropRoutes, s.pageRoutes,
+		s.findRoutes, s.planRoutes, s.paperRoutes, s.checkRoutes, s.backdropRoutes, s.pageRoutes,
 	} {
 		add(in)
 	}

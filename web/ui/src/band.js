@@ -24,7 +24,8 @@ export function mountBand(el) {
     claim.dataset.stage = s.stage;
     drawUndo(undo, s);
     shut.hidden = !s.book;
-    fill(work, bar(s));
+    const now = bar(s); // left alone while it is the same: a button that is put anew loses the focus, and a click under way
+    if (work.firstChild !== now) fill(work, now);
   });
 }
 
@@ -37,8 +38,10 @@ function claimOf(s) {
 
 function drawUndo(button, s) {
   button.hidden = !s.book?.undo;
-  fill(button, icon('undo'), h('span', null, 'Undo'), h('span', { class: 'undo-what' }, `: ${s.book?.undo ?? ''}`));
-  button.title = `Undo: ${s.book?.undo ?? ''}`;
+  const words = `Undo: ${s.book?.undo ?? ''}`;
+  if (button.title === words) return; // a click under way would be lost
+  button.title = words;
+  fill(button, icon('undo'), h('span', null, 'Undo'), h('span', { class: 'undo-what' }, words.slice('Undo'.length)));
 }
 
 async function undoLast() {

@@ -65,13 +65,26 @@ export function mountGround(at) {
     if (e.key === 'Escape' && !e.defaultPrevented && !e.target.closest('dialog')) modes.active?.cancel();
   });
   map.on('postrender', drawEdges);
-  new ResizeObserver(() => map.updateSize()).observe(at);
+  new ResizeObserver(resized).observe(at);
   onHeld(showHeld);
   follow();
   watch((s, before) => {
     if (before && s.rev !== before.rev) pictures.main.freeze();
     if (before && s.units !== before.units) map.render();
   });
+}
+
+let edges = null; // of the map on the screen, at its last size
+
+/** The band above grows while something is worked out: the ground must not move under the hand that draws on it. */
+function resized() {
+  const { top, bottom } = el.map.getBoundingClientRect();
+  if (edges?.bottom === bottom && edges.top < bottom && top < bottom) {
+    const [x, y] = view.getCenter();
+    view.setCenter([x, y - ((top - edges.top) / 2) * view.getResolution()]);
+  }
+  edges = { top, bottom };
+  map.updateSize();
 }
 
 function buttons() {

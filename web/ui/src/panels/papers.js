@@ -1,9 +1,10 @@
 // Papers: what is printed, sent or carried, each made by the program's own commands.
 
-import { send } from '../api.js';
+import { send, upload } from '../api.js';
 import { fill, h } from '../dom.js';
+import { fileButton } from '../files.js';
 import { fileSize } from '../format.js';
-import { busy, hintsOf, sentence } from '../say.js';
+import { busy, hintsOf, say, sentence, trouble } from '../say.js';
 
 const position = 'It holds the site’s position: give it only to those who may know where it is.';
 const paper = { name: 'paper', label: 'Paper', choices: [['a4', 'A4'], ['letter', 'Letter']] };
@@ -20,7 +21,9 @@ const kinds = [
       { name: 'note', label: 'Words for the first page', long: true },
       { name: 'finds', label: 'Count the finds too', tick: true },
       paper,
+      { name: 'key', label: 'Sign it with your key', file: '.pem', more: 'Others can then tell that it is yours.' },
     ],
+    beside: () => newKey(),
   },
   {
     kind: 'sheet', title: 'Field sheet', action: 'Make the sheet',
@@ -69,9 +72,60 @@ export const panel = {
   mount(el) {
     el.append(h('h2', null, 'Papers'),
       h('p', null, 'Each is worked out anew from the book as it is now, in a few seconds.'),
-      h('div', { class: 'papers' }, kinds.map(card)));
+      h('div', { class: 'papers' }, kinds.map(card)),
+      h('h2', null, 'Checks'),
+      h('div', { class: 'papers' }, checks.map(checkCard)));
   },
 };
+
+/** Commands that only tell something, most of them of a file. */
+const checks = [
+  {
+    title: 'Is a statement true?', action: 'Check a statement', path: '/api/verify', accept: '.json',
+    words: 'Its statement.json is worked out again from this book: it matches, or what differs is said.',
+  },
+  {
+    title: 'Was the plan walked?', action: 'Compare a plan', path: '/api/walked', accept: '.json',
+    words: 'The JSON file of a plan, kept from the day it was made, beside the latest visit: which lanes were walked, which left, and how far off.',
+  },
+  {
+    title: 'Is the book sound?', action: 'Check the book', path: '/api/check',
+    words: 'Every log in the book is compared with its own bytes as they came.',
+  },
+];
+
+function checkCard(c) {
+  const said = h('div', { class: 'made', 'aria-live': 'polite' });
+  const run = async (asked) => {
+    fill(said);
+    try {
+      const doc = await busy(asked, `${c.action}: under way`);
+      fill(said, h('pre', null, [doc.text, doc.problem && sentence(doc.problem)].filter(Boolean).join('\n')));
+    } catch (err) {
+      fill(said, h('div', { class: 'fault', role: 'alert' }, h('p', null, sentence(err.message)), hintsOf(err)));
+    }
+  };
+  return h('details', { class: 'section paper', name: 'paper' },
+    h('summary', null, h('h3', null, c.title)), h('p', null, c.words),
+    c.accept
+      ? fileButton(c.action, (files) => run(upload(c.path, files)), { one: true, accept: c.accept })
+      : h('button', { type: 'button', onclick: () => run(send('POST', c.path)) }, c.action),
+    said);
+}
+
+/** A button that makes a key, and hands it over as a file. */
+function newKey() {
+  const save = async () => {
+    try {
+      const doc = await send('POST', '/api/papers', { kind: 'key', options: {} });
+      h('a', { href: doc.files[0].href, download: doc.files[0].name }).click();
+      say('The key was saved. Keep it secret, and keep a copy: whoever has it signs in your name.');
+    } catch (err) {
+      trouble(err);
+    }
+  };
+  return h('button', { type: 'button', onclick: save }, 'Make a key');
+}
 
 function card(k) {
   const fields = k.fields.map((f) => fieldOf(k.kind, f));
@@ -88,6 +142,7 @@ function card(k) {
 function fieldOf(kind, f) {
   const id = `paper-${kind}-${f.name}`;
   if (f.tick) return tickOf(id, f);
+  if (f.file) return fileOf(id, f);
   const input = f.choices
     ? h('select', { id }, f.choices.map(([value, words]) => h('option', { value }, words)))
     : h(f.long ? 'textarea' : 'input', {
@@ -108,8 +163,17 @@ function tickOf(id, f) {
   };
 }
 
+function fileOf(id, f) {
+  const input = h('input', { type: 'file', id, accept: f.file, 'aria-describedby': `${id}-more` });
+  return {
+    name: f.name, value: async () => (await input.files[0]?.text()) ?? '',
+    el: h('div', { class: 'field' }, h('label', { for: id }, f.label), input, h('p', { class: 'note', id: `${id}-more` }, f.more)),
+  };
+}
+
 async function make(k, fields, { button, fault, made }) {
-  const options = Object.fromEntries(fields.map((f) => [f.name, f.value()]).filter(([, v]) => v !== '' && v !== false));
+  const values = await Promise.all(fields.map(async (f) => [f.name, await f.value()]));
+  const options = Object.fromEntries(values.filter(([, v]) => v !== '' && v !== false));
   button.disabled = true;
   fill(fault);
   fill(made);
