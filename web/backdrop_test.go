@@ -119,7 +119,7 @@ func TestBackdropOfTies(t *testing.T) {
 
 // A world file in UTM puts the picture on the site, and what was guessed is said.
 func TestBackdropOfWorldFile(t *testing.T) {
-	o := served(t, 1)
+	o := served(t, 0)
 	// 47.3 north 31.2 west in UTM zone 25: echo -31.2 47.3 | gdaltransform -s_srs EPSG:4326 -t_srs EPSG:32625
 	const east, north = 636076.406, 5240074.016
 	world := fmt.Sprintf("0.5\n0\n0\n-0.5\n%.3f\n%.3f\n", east-100+0.25, north+75-0.25)
@@ -159,7 +159,7 @@ func TestBackdropOfHeights(t *testing.T) {
 }
 
 func TestBackdropRefused(t *testing.T) {
-	o := served(t, 1)
+	o := served(t, 0)
 	for want, files := range map[string]map[string][]byte{
 		"neither a picture nor a grid of heights": {"notes.doc": []byte("hello")},
 		"one backdrop":                 {"a.png": quarters(t), "b.png": quarters(t)},
@@ -190,8 +190,8 @@ func TestBackdropRefused(t *testing.T) {
 
 // What a picture says of itself beside its pixels does not leave with the picture to tie.
 func TestBackdropPictureIsPixelsAlone(t *testing.T) {
-	o := served(t, 1)
-	pic := placedJPEG(t, 2500, 900)
+	o := served(t, 0)
+	pic := placedJPEG(t, 2500, 300)
 	status, text := o.upload("/api/backdrop", map[string][]byte{"a.jpg": pic})
 	require.Equal(t, http.StatusOK, status, text)
 	require.Contains(t, string(pic), "Exif")
@@ -200,12 +200,12 @@ func TestBackdropPictureIsPixelsAlone(t *testing.T) {
 	require.NotContains(t, got, "Exif")
 	m, err := png.Decode(strings.NewReader(got))
 	require.NoError(t, err)
-	require.Equal(t, image.Rect(0, 0, 1250, 450), m.Bounds())
+	require.Equal(t, image.Rect(0, 0, 1250, 150), m.Bounds())
 }
 
 // It comes with the book: another page finds it, and tiles of the book before do not stay.
 func TestBackdropGoesWithTheBook(t *testing.T) {
-	o := served(t, 1)
+	o := served(t, 0)
 	status, text := o.upload("/api/backdrop", map[string][]byte{"a.png": quarters(t)})
 	require.Equal(t, http.StatusOK, status, text)
 	path := o.path

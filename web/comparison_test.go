@@ -100,8 +100,8 @@ func (s *server) asked(method, path, body string) *httptest.ResponseRecorder {
 }
 
 func comparedResult(t *testing.T) *coverage.Result {
-	in, set := smallGround.input(t), coverage.DefaultSettings()
-	set.SwathM, set.Zones = 1.5, usualZones
+	in, set := campaign{sideM: 60, patchM: 30, visits: 1, walkS: 600}.input(t), coverage.DefaultSettings()
+	set.SwathM, set.CellM, set.Zones = 1.5, 0.25, usualZones
 	find := site.NoFind
 	find.Name, find.Verdict, find.Pos = "coin", site.Keeper, smallGround.frame(t).ToLonLat(grid.XY{X: -10, Y: -10})
 	in.Finds = []site.Find{find}

@@ -93,6 +93,13 @@ func (d *desk) current() (*shown, error) {
 	return d.shown, nil
 }
 
+// past reports whether a result of that number was shown before.
+func (d *desk) past(rev int) bool {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return 0 < rev && rev <= d.rev && (d.shown == nil || rev != d.shown.rev)
+}
+
 // open puts another book on the desk, or none. What cannot be read is refused, and
 // the book before stays.
 func (d *desk) open(path string) error {

@@ -20,10 +20,10 @@ import (
 	"untrod/site/book"
 )
 
-// long takes many seconds to work out.
-func long(c *Config) {
-	c.Lent.Ground = func(path string) (*Ground, error) { return groundWith(path, manyDraws) }
-}
+// long takes a second and more to work out, if there are many visits.
+func long(c *Config) { c.Lent.Ground = longGround }
+
+func longGround(path string) (*Ground, error) { return groundWith(path, 2000) }
 
 // setter is a command line of which only `set -- PATH coil VALUE` is carried out.
 func setter(_ context.Context, args []string, _, errs io.Writer) int {
@@ -67,7 +67,7 @@ func TestStages(t *testing.T) {
 // A change gives up what is being worked out, waits until the book is let go of, and
 // everything is worked out anew.
 func TestChangeWhileWorking(t *testing.T) {
-	o, _ := withVisits(t, 3, func(c *Config) {
+	o, _ := withVisits(t, 7, func(c *Config) {
 		long(c)
 		c.Lent.Run = func(ctx context.Context, args []string, out, errs io.Writer) int { return setter(ctx, args, out, errs) }
 	})
@@ -95,7 +95,7 @@ func TestChangeWhileWorking(t *testing.T) {
 func TestChangeWaits(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "square.gpkg")
 	makeBook(t, path, 3)
-	d := newDesk(t.Context(), Lent{Ground: func(path string) (*Ground, error) { return groundWith(path, manyDraws) }}, func() {}, nil)
+	d := newDesk(t.Context(), Lent{Ground: longGround}, func() {}, nil)
 	require.NoError(t, d.open(path))
 	before := d.done
 	require.NoError(t, d.change(func(string) error {
@@ -137,7 +137,7 @@ func TestUndoOfNothing(t *testing.T) {
 }
 
 func TestStopAndAgain(t *testing.T) {
-	o, path := withVisits(t, 3, long)
+	o, path := withVisits(t, 7, long)
 	before := o.until("drawing", func(s StateDoc) bool { return s.Stage == stageRough })
 	var doc StateDoc
 	o.done(http.MethodPost, "/api/stop", "", &doc)

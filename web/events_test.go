@@ -80,9 +80,7 @@ func TestEvents(t *testing.T) {
 
 // Stopping the program waits for nobody who only listens.
 func TestStopsAtOnce(t *testing.T) {
-	o, _ := withVisits(t, 2, func(c *Config) {
-		c.Lent.Ground = func(path string) (*Ground, error) { return groundWith(path, manyDraws) }
-	})
+	o, _ := withVisits(t, 2, long)
 	heard := o.listen()
 	<-heard
 	start := time.Now()

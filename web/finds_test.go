@@ -69,21 +69,26 @@ func TestFindIsWhatItsDocumentSays(t *testing.T) {
 // added and for finds that are sent once more.
 func TestFindsComeBack(t *testing.T) {
 	o := served(t, 0)
+	datum := o.finds().Datum
+	var sent []FindDoc
+	var bodies []string
 	for seed := range 10 {
-		want := rapid.Custom(drawFind).Example(seed)
-		body, err := json.Marshal(SentFindDoc{o.finds().Datum, want})
+		sent = append(sent, rapid.Custom(drawFind).Example(seed))
+		body, err := json.Marshal(SentFindDoc{datum, sent[seed]})
 		require.NoError(t, err)
+		bodies = append(bodies, string(body))
 		var kept KeptFindDoc
-		o.done(http.MethodPost, "/api/finds", string(body), &kept)
+		o.done(http.MethodPost, "/api/finds", bodies[seed], &kept)
 		require.NotZero(t, kept.ID)
-		for range 2 {
-			got := o.finds().Finds[seed]
-			require.Equal(t, kept.ID, got.ID)
-			got.ID = 0
-			require.Equal(t, want, got)
-			o.done(http.MethodPut, fmt.Sprintf("/api/finds/%d", kept.ID), string(body), &kept)
-		}
+		sent[seed].ID = kept.ID
 	}
+	require.Equal(t, sent, o.finds().Finds)
+	for i, find := range sent {
+		var kept KeptFindDoc
+		o.done(http.MethodPut, fmt.Sprintf("/api/finds/%d", find.ID), bodies[i], &kept)
+		require.Equal(t, find.ID, kept.ID)
+	}
+	require.Equal(t, sent, o.finds().Finds)
 }
 
 func drawFind(t *rapid.T) FindDoc {

@@ -1,10 +1,12 @@
 package web
 
 import (
+	"bytes"
 	"encoding/json"
 	"io"
 	"math"
 	"net/http"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -51,13 +53,10 @@ func wholeSite(t *testing.T) *site.Site {
 // that stands for a landmark.
 func openWhole(t *testing.T) (o *opened, path string) {
 	path = filepath.Join(t.TempDir(), "whole.gpkg")
-	b, err := book.Create(path, wholeSite(t))
-	require.NoError(t, err)
-	f, err := grid.NewFrame(openSea)
-	require.NoError(t, err)
-	addVisit(t, b, f, 0)
-	takeText(t, b, "places.gpx", `<gpx version="1.1" creator="test"><wpt lat="47.30001" lon="-31.20001"><name>boulder</name></wpt></gpx>`)
-	require.NoError(t, b.Close())
+	newBook(t, path, "whole", wholeSite(t), func(b *book.Book, f grid.Frame) {
+		addVisit(t, b, f, 0)
+		takeText(t, b, "places.gpx", `<gpx version="1.1" creator="test"><wpt lat="47.30001" lon="-31.20001"><name>boulder</name></wpt></gpx>`)
+	})
 	o = serve(t, func(c *Config) { c.Book = path })
 	o.until("worked out", worked)
 	return o, path
@@ -158,7 +157,9 @@ func TestSiteWithoutAPlace(t *testing.T) {
 
 func TestSiteRefused(t *testing.T) {
 	o, path := openWhole(t)
-	before := siteOf(t, path)
+	before, err := os.ReadFile(path)
+	require.NoError(t, err)
+	_, sent := o.get("/api/ground")
 	for name, c := range map[string]struct {
 		change func(*SiteDoc)
 		says   string
@@ -177,13 +178,16 @@ func TestSiteRefused(t *testing.T) {
 		"datum":               {func(d *SiteDoc) { d.Datum.Lat = 120 }, "datum"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			doc := o.groundDoc().SiteDoc
-			c.change(&doc)
-			status, text := o.putSite(doc)
+			var doc GroundDoc
+			require.NoError(t, json.Unmarshal([]byte(sent), &doc))
+			c.change(&doc.SiteDoc)
+			status, text := o.putSite(doc.SiteDoc)
 			require.GreaterOrEqual(t, status, 400)
 			require.Less(t, status, 500)
 			require.Contains(t, text, c.says)
-			require.Equal(t, before, siteOf(t, path))
+			after, err := os.ReadFile(path)
+			require.NoError(t, err)
+			require.True(t, bytes.Equal(before, after), "the book is as it was")
 		})
 	}
 }
@@ -193,12 +197,7 @@ func TestGroundWithoutResult(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "covered.gpkg")
 	s := wholeSite(t)
 	s.Keepouts = []site.Area{{Name: "all", Outer: s.Boundary[0].Outer}, {Outer: s.Boundary[1].Outer}}
-	b, err := book.Create(path, s)
-	require.NoError(t, err)
-	f, err := grid.NewFrame(openSea)
-	require.NoError(t, err)
-	addVisit(t, b, f, 0)
-	require.NoError(t, b.Close())
+	newBook(t, path, "covered", s, func(b *book.Book, f grid.Frame) { addVisit(t, b, f, 0) })
 	o := serve(t, func(c *Config) { c.Book = path })
 	require.NotNil(t, o.until("worked out", worked).Work.Problem)
 	doc := o.groundDoc()
@@ -214,12 +213,7 @@ func TestGroundWithoutResult(t *testing.T) {
 // Without an outline the ground's own is shown, and can be made the site's.
 func TestGroundOwnOutline(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "none.gpkg")
-	b, err := book.Create(path, nil)
-	require.NoError(t, err)
-	f, err := grid.NewFrame(openSea)
-	require.NoError(t, err)
-	addVisit(t, b, f, 0)
-	require.NoError(t, b.Close())
+	newBook(t, path, "no site", nil, func(b *book.Book, f grid.Frame) { addVisit(t, b, f, 0) })
 	o := serve(t, func(c *Config) { c.Book = path })
 	o.until("worked out", worked)
 	doc := o.groundDoc()

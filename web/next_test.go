@@ -30,7 +30,7 @@ func TestPlanOnTheMap(t *testing.T) {
 	o.until("worked out", worked)
 	state := o.state()
 	stops := 0
-	for _, hours := range []float64{0.6, 1.5, 4} {
+	for _, hours := range []float64{0.6, 1.5, 2.5} {
 		d := o.plan(fmt.Sprintf(`"hours": %g, "start": [-40, -30], "end": [40, 30]`, hours))
 		require.Equal(t, state.Rev, d.Rev)
 		require.Equal(t, stageFull, d.Stage)
@@ -124,7 +124,7 @@ func TestPlanFiles(t *testing.T) {
 		require.GreaterOrEqual(t, status, 400, text)
 	}
 	for range plansKept {
-		o.plan(`"hours": 1`)
+		o.plan(`"hours": 0.3`)
 	}
 	status, text := o.get(fmt.Sprintf("/plan/%d/next.gpx", d.ID))
 	require.Equal(t, http.StatusNotFound, status)

@@ -18,11 +18,11 @@ import (
 
 // campaign is a made-up site, square, with visits to patches all over it.
 type campaign struct {
-	sideM, patchM  float64
-	visits, walkS  int
-	cellM          float64
-	draws          int // 0: positions taken as perfect
-	keepouts, slow []grid.Polygon
+	sideM, patchM float64
+	visits, walkS int
+	cellM         float64
+	draws         int // 0: positions taken as perfect
+	keepouts      []grid.Polygon
 }
 
 var openSea = grid.LonLat{Lon: -31.2, Lat: 47.3}

@@ -142,8 +142,8 @@ func worked(s StateDoc) bool {
 	return !s.Work.Running && (s.Stage == stageFull || s.Work.Problem != nil)
 }
 
-// Draws that have no rough stage before them, that have one, and that take many seconds.
-const fewDraws, someDraws, manyDraws = 20, 2*roughDraws + 1, 2000
+// Draws that have no rough stage before them, and that have one.
+const fewDraws, someDraws = 20, 2*roughDraws + 1
 
 // groundOf lends a book with settings that take a moment to work out.
 func groundOf(path string) (*Ground, error) { return groundWith(path, fewDraws) }
@@ -174,28 +174,31 @@ func groundWith(path string, draws int) (g *Ground, err error) {
 
 // makeBook makes a book of a square with some short visits.
 func makeBook(t testing.TB, path string, visits int) {
-	newBook(t, path, fmt.Sprint("square ", visits), func(f grid.Frame) *site.Site {
-		return site.FromWalks([]grid.Polygon{square(grid.XY{}, 30)}, f, "Square")
-	}, visits)
+	f, err := grid.NewFrame(openSea)
+	require.NoError(t, err)
+	s := site.FromWalks([]grid.Polygon{square(grid.XY{}, 30)}, f, "Square")
+	newBook(t, path, fmt.Sprint("square ", visits), s, func(b *book.Book, f grid.Frame) {
+		for i := range visits {
+			addVisit(t, b, f, i)
+		}
+	})
 }
 
 // madeBooks are the bytes of the books that were made, by what they hold.
 var madeBooks sync.Map
 
-// newBook makes a book of a site with some short visits; the second of a kind is a copy
-// of the first.
-func newBook(t testing.TB, path, kind string, of func(grid.Frame) *site.Site, visits int) {
+// newBook makes a book of a site, or nil, and what fill puts into it. Of each kind one is
+// made; the others are copies.
+func newBook(t testing.TB, path, kind string, of *site.Site, fill func(*book.Book, grid.Frame)) {
 	if made, is := madeBooks.Load(kind); is {
 		require.NoError(t, os.WriteFile(path, made.([]byte), 0o600))
 		return
 	}
 	f, err := grid.NewFrame(openSea)
 	require.NoError(t, err)
-	b, err := book.Create(path, of(f))
+	b, err := book.Create(path, of)
 	require.NoError(t, err)
-	for i := range visits {
-		addVisit(t, b, f, i)
-	}
+	fill(b, f)
 	require.NoError(t, b.Close())
 	made, err := os.ReadFile(path)
 	require.NoError(t, err)
@@ -204,7 +207,7 @@ func newBook(t testing.TB, path, kind string, of func(grid.Frame) *site.Site, vi
 
 func addVisit(t testing.TB, b *book.Book, f grid.Frame, n int) {
 	w := check.DefaultWalk()
-	w.Seed, w.Seconds = uint64(n+1), 600
+	w.Seed, w.Seconds = uint64(n+1), 300
 	w.Start += track.Instant(n) * 86_400_000
 	w.Patch = grid.Bounds{Min: grid.XY{X: -25, Y: -25}, Max: grid.XY{X: 25, Y: 25}}
 	var gpx bytes.Buffer

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"context"
 	"encoding/json"
 	"math"
 	"math/rand/v2"
@@ -15,7 +14,8 @@ import (
 	"untrod/track"
 )
 
-// nearestWays is the plain twin of hits: every step of every searching leg.
+// nearestWays is the plain twin of hits: every step of every searching leg, but those
+// that lie over a metre away to one side.
 func nearestWays(n *shown, q grid.XY) map[int]float64 {
 	out := map[int]float64{}
 	for i, w := range n.walks {
@@ -27,6 +27,9 @@ func nearestWays(n *shown, q grid.XY) map[int]float64 {
 				line := p.Line(l)
 				for k, b := range line {
 					a := line[max(k-1, 0)]
+					if a.X < q.X-1 && b.X < q.X-1 || a.X > q.X+1 && b.X > q.X+1 || a.Y < q.Y-1 && b.Y < q.Y-1 || a.Y > q.Y+1 && b.Y > q.Y+1 {
+						continue
+					}
 					if d, is := out[i]; q.FromSegment(a.XY, b.XY) < d || !is {
 						out[i] = q.FromSegment(a.XY, b.XY)
 					}
@@ -135,18 +138,16 @@ func TestPiecesHoldTheLine(t *testing.T) {
 
 // What was swept after so many visits is what an assessment of them alone finds.
 func TestTimelineIsCoverageOfTheFirstVisits(t *testing.T) {
-	for _, now := range []*shown{smallUnsure(), smallPerfect()} {
-		got := sweptAfter(now.result)
-		require.Len(t, got, smallGround.visits)
-		in := smallGround.input(t)
-		for n := 1; n <= len(in.Logs); n++ {
-			set := now.result.Settings
-			set.Position.Receiver = track.Receiver{}
-			r, err := coverage.Assess(context.Background(), coverage.Input{Site: in.Site, Logs: in.Logs[:n]}, set, nil)
-			require.NoError(t, err)
-			require.Equal(t, r.AsLoggedPercent, got[n-1], "after %d visits", n)
-		}
+	in := smallGround.input(t)
+	var want []float64
+	for n := 1; n <= len(in.Logs); n++ {
+		r, err := coverage.Assess(t.Context(), coverage.Input{Site: in.Site, Logs: in.Logs[:n]}, smallPerfect().result.Settings, nil)
+		require.NoError(t, err)
+		want = append(want, r.AsLoggedPercent)
 	}
+	require.Len(t, want, smallGround.visits)
+	require.Equal(t, want, sweptAfter(smallPerfect().result))
+	require.Equal(t, want, sweptAfter(smallUnsure().result), "as logged, whatever is allowed for")
 }
 
 func TestTracks(t *testing.T) {

@@ -66,13 +66,13 @@ func (s *server) tile(w http.ResponseWriter, r *http.Request) error {
 	if name == "backdrop" {
 		return s.backdropTile(w, r, at.z, at.x, at.y)
 	}
-	now, err := s.desk.current()
-	if err != nil {
-		return err
-	}
-	switch rev, err := strconv.Atoi(r.PathValue("rev")); {
-	case err == nil && 0 < rev && rev < now.rev: // asked for just as a newer result came
+	rev, err := strconv.Atoi(r.PathValue("rev"))
+	now, nothing := s.desk.current()
+	switch {
+	case err == nil && s.desk.past(rev): // asked for just as a newer result came, or the book was closed
 		return answerPicture(w, nil)
+	case nothing != nil:
+		return nothing
 	case err != nil || rev != now.rev:
 		return refuse(http.StatusNotFound, "this picture is of another result", "load the page anew")
 	}

@@ -28,11 +28,6 @@ type uploaded struct {
 	fields map[string][]string
 }
 
-// isUpload reports whether a question brings files.
-func isUpload(r *http.Request) bool {
-	return strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/form-data")
-}
-
 // receive writes the files of a question to a new folder as they come. Whoever calls
 // it calls discard when done, also after an error.
 func (s *server) receive(w http.ResponseWriter, r *http.Request) (u *uploaded, err error) {

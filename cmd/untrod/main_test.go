@@ -19,11 +19,17 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"untrod/coverage"
+	"untrod/internal/check/browser"
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"untrod": main})
+	testscript.Main(closing{m}, map[string]func(){"untrod": main})
 }
+
+// closing closes the browser of the page's tests when all are done.
+type closing struct{ *testing.M }
+
+func (c closing) Run() int { return browser.Run(c.M) }
 
 // TestScripts holds one promise of the command line per file of
 // testdata/script. Each starts in a folder with a copy of the example site.

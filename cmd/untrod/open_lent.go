@@ -20,11 +20,31 @@ import (
 // lent is what the page does by the commands.
 func lent() web.Lent {
 	return web.Lent{
-		Run: func(ctx context.Context, args []string, out, err io.Writer) int {
-			return run(ctx, args, streams{out, err})
-		},
+		Run:    runForPage,
 		Ground: lentGround, Demo: demoBook, Known: knownSettings(),
 	}
+}
+
+// runForPage runs a command, and leaves out of what it says the lines that tell what to
+// type next, and the line that announces them.
+func runForPage(ctx context.Context, args []string, out, errs io.Writer) int {
+	var said strings.Builder
+	code := run(ctx, args, streams{&said, errs})
+	announced := ""
+	for line := range strings.Lines(said.String()) {
+		switch {
+		case strings.Contains(line, self()+" "):
+			announced = ""
+		case strings.HasSuffix(line, ":\n"):
+			io.WriteString(out, announced)
+			announced = line
+		default:
+			io.WriteString(out, announced+line)
+			announced = ""
+		}
+	}
+	io.WriteString(out, announced)
+	return code
 }
 
 // lentGround opens a book as cover would.

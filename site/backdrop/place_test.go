@@ -3,8 +3,6 @@ package backdrop
 import (
 	"fmt"
 	"math"
-	"os"
-	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -41,36 +39,58 @@ func TestSystemsRecorded(t *testing.T) {
 	}
 }
 
-// Corners of a GeoTIFF by GDAL and here, within a millimetre.
+// virtual is a picture of 40 x 30 that GDAL takes for one of that place: the numbers are
+// those of its GeoTransform.
+func virtual(t testing.TB, picture, code, numbers, pixels string) string {
+	return inFile(t, "virtual.vrt", fmt.Appendf(nil, `<VRTDataset rasterXSize="40" rasterYSize="30"><SRS>%s</SRS><GeoTransform>%s</GeoTransform>
+<Metadata><MDI key="AREA_OR_POINT">%s</MDI></Metadata><VRTRasterBand dataType="Byte" band="1"><SimpleSource><SourceFilename>%s</SourceFilename>
+<SourceBand>1</SourceBand></SimpleSource></VRTRasterBand></VRTDataset>`, code, numbers, pixels, picture))
+}
+
+// Corners of a GeoTIFF by GDAL and here, within a millimetre. The corners are recorded:
+// echo X Y | gdaltransform -s_srs EPSG:CODE -t_srs EPSG:4326, GDAL 3.6.2.
 func TestCornersInGDAL(t *testing.T) {
-	from := inFile(t, "spots.png", pngOf(t, spots(40, 30)))
-	for name, c := range map[string]struct {
-		code string
-		box  [4]float64 // upper left, lower right
+	picture := inFile(t, "spots.png", pngOf(t, spots(40, 30)))
+	cases := []struct {
+		name, code string
+		box        [4]float64     // upper left, lower right
+		want       [4]grid.LonLat // clockwise from the upper left
 	}{
-		"UTM 32 north":          {"EPSG:32632", [4]float64{537835, 5233067, 538235.5, 5232767}},
-		"UTM 55 south":          {"EPSG:32755", [4]float64{120541.25, 5294676, 120581.25, 5294646}},
-		"Web Mercator":          {"EPSG:3857", [4]float64{-3072000.5, 5600000, -3071000.5, 5599000}},
-		"degrees":               {"EPSG:4326", [4]float64{-27.62, 44.91, -27.58, 44.88}},
-		"past the antimeridian": {"EPSG:4326", [4]float64{179.98, -16, 180.02, -16.03}},
-		"ETRS89":                {"EPSG:25832", [4]float64{537835, 5233067, 538235, 5232767}},
-		"NAD 83":                {"EPSG:26918", [4]float64{537835, 5233067, 538235, 5232767}},
-	} {
-		t.Run(name, func(t *testing.T) {
-			b := c.box
-			args := []string{"-a_srs", c.code, "-a_ullr"}
-			for _, v := range b {
-				args = append(args, fmt.Sprint(v))
-			}
-			p, err := Read(translated(t, from, args...), nil)
+		{"UTM 32 north", "EPSG:32632", [4]float64{537835, 5233067, 538235.5, 5232767}, [4]grid.LonLat{
+			{Lon: 9.49999893132417, Lat: 47.2499951365973}, {Lon: 9.50529142810346, Lat: 47.2499719206502},
+			{Lon: 9.50526575580264, Lat: 47.2472725143167}, {Lon: 9.49997352789137, Lat: 47.2472957280842}}},
+		{"UTM 55 south", "EPSG:32755", [4]float64{120541.25, 5294676, 120581.25, 5294646}, [4]grid.LonLat{
+			{Lon: 142.389061495668, Lat: -42.4074372296519}, {Lon: 142.389546021759, Lat: -42.4074567589919},
+			{Lon: 142.389526258266, Lat: -42.4077260637615}, {Lon: 142.389041730117, Lat: -42.4077065342384}}},
+		{"Web Mercator", "EPSG:3857", [4]float64{-3072000.5, 5600000, -3071000.5, 5599000}, [4]grid.LonLat{
+			{Lon: -27.5962500197281, Lat: 44.8631313936878}, {Lon: -27.5872668668869, Lat: 44.8631313936878},
+			{Lon: -27.5872668668869, Lat: 44.8567638376097}, {Lon: -27.5962500197281, Lat: 44.8567638376097}}},
+		{"degrees", "EPSG:4326", [4]float64{-27.62, 44.91, -27.58, 44.88}, [4]grid.LonLat{
+			{Lon: -27.62, Lat: 44.91}, {Lon: -27.58, Lat: 44.91}, {Lon: -27.58, Lat: 44.88}, {Lon: -27.62, Lat: 44.88}}},
+		{"past the antimeridian", "EPSG:4326", [4]float64{179.98, -16, 180.02, -16.03}, [4]grid.LonLat{
+			{Lon: 179.98, Lat: -16}, {Lon: 180.02, Lat: -16}, {Lon: 180.02, Lat: -16.03}, {Lon: 179.98, Lat: -16.03}}},
+		{"ETRS89", "EPSG:25832", [4]float64{537835, 5233067, 538235, 5232767}, [4]grid.LonLat{
+			{Lon: 9.49999893133003, Lat: 47.2499951376909}, {Lon: 9.50528482075173, Lat: 47.2499719508799},
+			{Lon: 9.50525914878658, Lat: 47.2472725445437}, {Lon: 9.49997352789723, Lat: 47.2472957291778}}},
+		{"NAD 83", "EPSG:26918", [4]float64{537835, 5233067, 538235, 5232767}, [4]grid.LonLat{
+			{Lon: -74.50000106867, Lat: 47.2499951376909}, {Lon: -74.4947151792483, Lat: 47.2499719508799},
+			{Lon: -74.4947408512134, Lat: 47.2472725445437}, {Lon: -74.5000264721028, Lat: 47.2472957291778}}},
+	}
+	var from []string
+	for _, c := range cases {
+		numbers := fmt.Sprintf("%v,%v,0,%v,0,%v", c.box[0], (c.box[2]-c.box[0])/40, c.box[1], (c.box[3]-c.box[1])/30)
+		from = append(from, virtual(t, picture, c.code, numbers, "Area"))
+	}
+	for n, data := range translatedAll(t, from) {
+		t.Run(cases[n].name, func(t *testing.T) {
+			p, err := Read(data, nil)
 			require.NoError(t, err)
 			place, guessed, err := p.Place(nil)
 			require.NoError(t, err)
 			require.False(t, guessed)
-			want := toLonLat(t, c.code, []grid.XY{{X: b[0], Y: b[1]}, {X: b[2], Y: b[1]}, {X: b[2], Y: b[3]}, {X: b[0], Y: b[3]}})
-			for i, got := range place.Corners() {
-				requireNear(t, grid.LonLat{Lon: math.Remainder(want[i].Lon, 360), Lat: want[i].Lat}, got, 1e-3)
-				back := place.Pixel(want[i])
+			for i, want := range cases[n].want {
+				requireNear(t, grid.LonLat{Lon: math.Remainder(want.Lon, 360), Lat: want.Lat}, place.Corners()[i], 1e-3)
+				back := place.Pixel(want)
 				require.InDelta(t, place.corners()[i][0], back.X, 1e-3)
 				require.InDelta(t, place.corners()[i][1], back.Y, 1e-3)
 			}
@@ -78,22 +98,26 @@ func TestCornersInGDAL(t *testing.T) {
 	}
 }
 
-// What is turned, upside down, or counted from the middles of pixels.
+// What is turned, upside down, or counted from the middles of pixels. What GDAL makes of
+// its file is recorded: echo COL ROW | gdaltransform -t_srs EPSG:4326 FILE, GDAL 3.6.2.
 func TestMatrixInGDAL(t *testing.T) {
-	picture := pngOf(t, spots(40, 30))
-	for name, c := range map[string]struct {
-		world string
-		args  []string
+	picture := inFile(t, "spots.png", pngOf(t, spots(40, 30)))
+	cases := []struct {
+		name, world, numbers, pixels string
+		first, last                  grid.LonLat // of pixel 0, 0 and of the end
 	}{
-		"north up":  {"2\n0\n0\n-2\n500001\n4999999\n", nil},
-		"turned":    {"1.5\n0.75\n0.75\n-1.5\n500001\n4999999\n", nil},
-		"bottom up": {"2\n0\n0\n2\n500001\n4999999\n", nil},
-		"points":    {"2\n0\n0\n-2\n500001\n4999999\n", []string{"-mo", "AREA_OR_POINT=Point"}},
-	} {
-		t.Run(name, func(t *testing.T) {
-			from := inFile(t, "spots.png", picture)
-			require.NoError(t, os.WriteFile(filepath.Join(filepath.Dir(from), "spots.pgw"), []byte(c.world), 0o600))
-			data := translated(t, from, append(c.args, "-a_srs", "EPSG:32625")...)
+		{"north up", "2\n0\n0\n-2\n500001\n4999999\n", "500000,2,0,5000000,0,-2", "Area", grid.LonLat{Lon: -33, Lat: 45.153477183356}, grid.LonLat{Lon: -32.9989822574696, Lat: 45.1529370777458}},
+		{"turned", "1.5\n0.75\n0.75\n-1.5\n500001\n4999999\n", "499999.875,1.5,0.75,4999999.375,0.75,-1.5", "Area", grid.LonLat{Lon: -33.0000015902376, Lat: 45.1534715573034}, grid.LonLat{Lon: -32.9989520359175, Lat: 45.1533365272313}},
+		{"bottom up", "2\n0\n0\n2\n500001\n4999999\n", "500000,2,0,4999998,0,2", "Area", grid.LonLat{Lon: -33, Lat: 45.1534591799877}, grid.LonLat{Lon: -32.9989822385637, Lat: 45.1539992764789}},
+		{"points", "2\n0\n0\n-2\n500001\n4999999\n", "500000,2,0,5000000,0,-2", "Point", grid.LonLat{Lon: -33, Lat: 45.153477183356}, grid.LonLat{Lon: -32.9989822574696, Lat: 45.1529370777458}},
+	}
+	var from []string
+	for _, c := range cases {
+		from = append(from, virtual(t, picture, "EPSG:32625", c.numbers, c.pixels))
+	}
+	for n, data := range translatedAll(t, from) {
+		c := cases[n]
+		t.Run(c.name, func(t *testing.T) {
 			p, err := Read(data, nil)
 			require.NoError(t, err)
 			got, _, err := p.Place(nil)
@@ -105,14 +129,8 @@ func TestMatrixInGDAL(t *testing.T) {
 			for i, ll := range want.Corners() {
 				requireNear(t, ll, got.Corners()[i], 1e-6)
 			}
-			// GDAL itself: pixel to metres through the file it wrote.
-			lonlat := gdal(t, "0 0\n40 30\n", "gdaltransform", "-t_srs", "EPSG:4326", inFile(t, "a.tif", data))
-			var a, b grid.LonLat
-			var z float64
-			_, err = fmt.Sscan(lonlat, &a.Lon, &a.Lat, &z, &b.Lon, &b.Lat, &z)
-			require.NoError(t, err)
-			requireNear(t, a, got.LonLat(0, 0), 1e-3)
-			requireNear(t, b, got.LonLat(40, 30), 1e-3)
+			requireNear(t, c.first, got.LonLat(0, 0), 1e-3)
+			requireNear(t, c.last, got.LonLat(40, 30), 1e-3)
 		})
 	}
 }

@@ -30,13 +30,14 @@ func TestReadPNG(t *testing.T) {
 		table.SetColorIndex(i%5, i/5, uint8(i%3))
 	}
 	for name, m := range map[string]image.Image{"16-bit grey": grey16, "16-bit colours": deep, "grey and clear": greyAlpha, "palette": table, "colours": spots(5, 3)} {
-		p, err := Read(pngOf(t, m), []byte("1 0 0 -1 0.5 -0.5"))
+		data := pngOf(t, m)
+		p, err := Read(data, []byte("1 0 0 -1 0.5 -0.5"))
 		require.NoError(t, err, name)
 		requireSame(t, m, p.Image, 0)
 		require.Equal(t, &Affine{XCol: 1, YRow: -1}, p.Numbers)
-		for cut := range pngOf(t, m) {
-			_, err := Read(pngOf(t, m)[:cut], nil)
-			if cut < len(pngOf(t, m))-12 { // its end mark
+		for cut := range data {
+			_, err := Read(data[:cut], nil)
+			if cut < len(data)-12 { // its end mark
 				require.Error(t, err)
 			}
 		}

@@ -2,13 +2,13 @@ package backdrop
 
 import (
 	"bytes"
+	"fmt"
 	"image"
 	"image/color"
 	"image/png"
 	"os"
 	"os/exec"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -17,8 +17,8 @@ import (
 	"untrod/grid"
 )
 
-// gdal runs a program of GDAL (Debian gdal-bin) with what it is to read.
-func gdal(t testing.TB, stdin, name string, args ...string) string {
+// gdal runs a program of GDAL (Debian gdal-bin).
+func gdal(t testing.TB, name string, args ...string) {
 	t.Helper()
 	path, err := exec.LookPath(name)
 	if err != nil {
@@ -29,37 +29,40 @@ func gdal(t testing.TB, stdin, name string, args ...string) string {
 	}
 	var complaints strings.Builder
 	c := exec.Command(path, args...)
-	c.Stdin, c.Stderr = strings.NewReader(stdin), &complaints
-	out, err := c.Output()
-	require.NoError(t, err, complaints.String())
-	return string(out)
+	c.Stderr = &complaints
+	require.NoError(t, c.Run(), complaints.String())
 }
 
 // translated is what gdal_translate makes of a file.
 func translated(t testing.TB, from string, args ...string) []byte {
 	t.Helper()
 	to := filepath.Join(t.TempDir(), "out.tif")
-	gdal(t, "", "gdal_translate", append(append([]string{"-q"}, args...), from, to)...)
+	gdal(t, "gdal_translate", append(append([]string{"-q"}, args...), from, to)...)
 	data, err := os.ReadFile(to)
 	require.NoError(t, err)
 	return data
 }
 
-// toLonLat is gdaltransform's answer for points of an EPSG system.
-func toLonLat(t testing.TB, code string, points []grid.XY) (out []grid.LonLat) {
-	var in strings.Builder
-	for _, p := range points {
-		in.WriteString(strconv.FormatFloat(p.X, 'g', -1, 64) + " " + strconv.FormatFloat(p.Y, 'g', -1, 64) + "\n")
+// translatedAll is translated for two files or more in one run, which saves starting the
+// program for each: to it they are the parts of one file.
+func translatedAll(t testing.TB, from []string, args ...string) (out [][]byte) {
+	t.Helper()
+	var parts strings.Builder
+	for i, path := range from {
+		fmt.Fprintf(&parts, `<MDI key="SUBDATASET_%d_NAME">%s</MDI><MDI key="SUBDATASET_%d_DESC">x</MDI>`, i+1, path, i+1)
 	}
-	for line := range strings.Lines(gdal(t, in.String(), "gdaltransform", "-s_srs", code, "-t_srs", "EPSG:4326")) {
-		f := strings.Fields(line)
-		lon, err := strconv.ParseFloat(f[0], 64)
+	whole := inFile(t, "whole.vrt", []byte(`<VRTDataset rasterXSize="1" rasterYSize="1"><Metadata domain="SUBDATASETS">`+parts.String()+
+		`</Metadata><VRTRasterBand dataType="Byte" band="1"/></VRTDataset>`))
+	dir := t.TempDir()
+	gdal(t, "gdal_translate", append(append([]string{"-q", "-sds"}, args...), whole, filepath.Join(dir, "out.tif"))...)
+	names, err := filepath.Glob(filepath.Join(dir, "out_*.tif")) // numbered in as many digits as it takes
+	require.NoError(t, err)
+	require.Len(t, names, len(from))
+	for _, name := range names {
+		data, err := os.ReadFile(name)
 		require.NoError(t, err)
-		lat, err := strconv.ParseFloat(f[1], 64)
-		require.NoError(t, err)
-		out = append(out, grid.LonLat{Lon: lon, Lat: lat})
+		out = append(out, data)
 	}
-	require.Len(t, out, len(points))
 	return out
 }
 

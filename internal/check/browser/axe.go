@@ -40,8 +40,11 @@ func (f Finding) String() string {
 // Without axe-core t is skipped; where UNTROD_REQUIRE_TOOLS is set it fails.
 func Axe(t testing.TB, ctx context.Context) []Finding {
 	t.Helper()
-	script := axe(t)
-	if err := chromedp.Do(ctx, chromedp.Evaluate[chromedp.Void](script)); err != nil {
+	there, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("window.axe !== undefined"))
+	if err == nil && !there { // this page has not been checked yet
+		err = chromedp.Do(ctx, chromedp.Evaluate[chromedp.Void](axe(t)))
+	}
+	if err != nil {
 		t.Fatalf("axe: %v", err)
 	}
 	found, err := chromedp.Run(ctx, chromedp.Evaluate[[]Finding](axeRun, chromedp.EvalAwaitPromise))

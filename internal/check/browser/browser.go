@@ -29,7 +29,7 @@ import (
 var names = []string{"chromium", "chromium-browser", "google-chrome", "chrome"}
 
 // patience is how long a tab may live. A page that hangs fails its test by this.
-const patience = 2 * time.Minute
+const patience = 5 * time.Minute
 
 // shared is the browser of this test program, started by the first Open.
 var shared struct {
@@ -42,7 +42,7 @@ var shared struct {
 // Run runs a package's tests, closes the browser if one was opened, and returns
 // the exit code. Call it from TestMain; without it the browser is killed when
 // the test program ends, and its folder stays behind.
-func Run(m *testing.M) int {
+func Run(m interface{ Run() int }) int {
 	defer func() {
 		if shared.stop != nil {
 			shared.stop()

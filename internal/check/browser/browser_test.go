@@ -1,9 +1,11 @@
 package browser_test
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"net/http/httptest"
+	"net/url"
 	"os"
 	"path/filepath"
 	"slices"
@@ -18,19 +20,17 @@ import (
 
 func TestMain(m *testing.M) { os.Exit(browser.Run(m)) }
 
-// pages are small pages, each with the fault its check must find.
+// pages are small pages, each with the faults its check must find.
 var pages = map[string]string{
 	"good":    `<p>Nothing wrong here.</p><script>document.title += "!"</script>`,
-	"throws":  `<p>x</p><script>null.x</script>`,
-	"logs":    `<p>x</p><script>console.error("seventeen", 4)</script>`,
-	"missing": `<img alt="none" src="/none.png">`,
-	"leaks":   `<img alt="none" src="http://untrod.invalid/a.png">`,
-	"number":  `<img alt="none" src="http://192.0.2.7/a.png">`,
-	"wide":    `<div style="width: 500px">x</div>`,
-	"hidden":  `<style>body { overflow-x: hidden }</style><div style="width: 500px">x</div>`,
-	"paper":   `<style>@media print { p { width: 700px } }</style><p>x</p>`,
 	"boxed":   `<div style="overflow-x: auto" tabindex="0" role="region" aria-label="x"><div style="width: 500px">x</div></div>`,
-	"no alt":  `<img src="data:image/gif;base64,R0lGODlhAQABAAAAACw=">`,
+	"missing": `<img alt="none" src="/none.png">`,
+	"complains": `<script>null.x</script><script>console.error("seventeen", 4)</script><img alt="none" src="/none.png">
+<img alt="none" src="http://untrod.invalid/a.png"><img alt="none" src="http://192.0.2.7/a.png">`,
+	"wide":   `<div style="width: 500px">x</div>`,
+	"hidden": `<style>body { overflow-x: hidden }</style><div style="width: 500px">x</div>`,
+	"paper":  `<style>@media print { p { width: 700px } }</style><p>x</p>`,
+	"no alt": `<img src="data:image/gif;base64,R0lGODlhAQABAAAAACw=">`,
 }
 
 const frame = `<!DOCTYPE html><html lang="en"><head><title>x</title><link rel="icon" href="data:,">
@@ -49,14 +49,18 @@ func serve(t *testing.T) string {
 	return s.URL + "/?p="
 }
 
-func TestGoodPage(t *testing.T) {
-	ctx := browser.Open(t)
-	browser.Visit(t, ctx, serve(t)+"good")
+func TestGoodPages(t *testing.T) {
+	ctx, base := browser.Open(t), serve(t)
+	browser.Visit(t, ctx, base+"good")
 	title, err := chromedp.Run(ctx, chromedp.Title())
 	require.NoError(t, err)
 	require.Equal(t, "x!", title)
 	browser.NoSideScroll(t, ctx, browser.Widths...)
 	require.Empty(t, browser.Axe(t, ctx))
+	require.Empty(t, browser.Axe(t, ctx), "and once more")
+	browser.Visit(t, ctx, base+"boxed")
+	browser.NoSideScroll(t, ctx, 360)
+	require.Empty(t, browser.Axe(t, ctx), "on the next page too")
 }
 
 func TestFile(t *testing.T) {
@@ -64,12 +68,6 @@ func TestFile(t *testing.T) {
 	require.NoError(t, os.WriteFile(path, []byte(frame+pages["good"]), 0o600))
 	ctx := browser.Open(t)
 	browser.VisitFile(t, ctx, path)
-	browser.NoSideScroll(t, ctx, 360)
-}
-
-func TestBoxWithItsOwnScrolling(t *testing.T) {
-	ctx := browser.Open(t)
-	browser.Visit(t, ctx, serve(t)+"boxed")
 	browser.NoSideScroll(t, ctx, 360)
 }
 
@@ -98,27 +96,30 @@ func (r *recorder) end() string {
 }
 
 func TestFaults(t *testing.T) {
-	for name, want := range map[string]string{
-		"throws":  "script failed",
-		"logs":    "console error: seventeen 4",
-		"missing": "404",
-		"leaks":   "asked for something elsewhere: http://untrod.invalid/a.png",
-		"number":  "asked for something elsewhere: http://192.0.2.7/a.png",
-		"wide":    "the page is 508 px wide; too wide: div to 508",
-		"paper":   "the page is 708 px wide; too wide: p to 708",
-		"hidden":  "too wide: div to 508",
-		"no alt":  "axe: critical: image-alt",
+	visit := func(testing.TB, context.Context) {} // no more than the visit itself
+	scroll := func(t testing.TB, ctx context.Context) { browser.NoSideScroll(t, ctx, 360) }
+	axe := func(t testing.TB, ctx context.Context) { browser.Axe(t, ctx) }
+	base := serve(t)
+	for name, c := range map[string]struct {
+		check func(testing.TB, context.Context)
+		want  []string
+	}{
+		"complains": {visit, []string{"script failed", "console error: seventeen 4", "404",
+			"asked for something elsewhere: http://untrod.invalid/a.png", "asked for something elsewhere: http://192.0.2.7/a.png"}},
+		"wide":   {scroll, []string{"the page is 508 px wide; too wide: div to 508"}},
+		"hidden": {scroll, []string{"too wide: div to 508"}},
+		"paper":  {browser.FitsPaper, []string{"the page is 708 px wide; too wide: p to 708"}},
+		"no alt": {axe, []string{"axe: critical: image-alt"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			r := &recorder{TB: t}
 			ctx := browser.Open(r)
-			browser.Visit(r, ctx, serve(t)+name)
-			browser.NoSideScroll(r, ctx, 360)
-			browser.FitsPaper(r, ctx)
-			if name == "no alt" {
-				browser.Axe(r, ctx)
+			browser.Visit(r, ctx, base+url.QueryEscape(name))
+			c.check(r, ctx)
+			found := r.end()
+			for _, want := range c.want {
+				require.Contains(t, found, want)
 			}
-			require.Contains(t, r.end(), want)
 		})
 	}
 }

@@ -13,7 +13,7 @@ export function mountBand(el) {
   const claim = h('p', { class: 'claim' });
   const work = h('div', { class: 'work' });
   const undo = h('button', { type: 'button', class: 'quiet undo', onclick: undoLast });
-  const shut = h('button', { type: 'button', class: 'quiet', onclick: () => post('/api/books/close', {}) }, 'Other books');
+  const shut = h('button', { type: 'button', class: 'quiet', onclick: () => post('/api/books/close', {}) }, 'Books');
   el.append(h('div', { class: 'band-left' }, name, claim, work), h('div', { class: 'band-right' }, undo, shut, themeButton()));
   const bar = workBar();
   watch((s) => {

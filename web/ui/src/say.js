@@ -55,9 +55,9 @@ export function hintsOf(err) {
   return hints.length === 0 ? null : h('ul', { class: 'hints' }, hints.map((t) => h('li', null, sentence(t))));
 }
 
-/** Text with a capital. The program writes its errors without, for they begin with a place. */
+/** Text with a capital. The program writes its errors without, for they begin with a place; its own name has none. */
 export function sentence(text) {
-  return /^[a-z]+[\s,]/.test(text) ? text[0].toUpperCase() + text.slice(1) : text;
+  return /^(?!untrod\b)[a-z]+[\s,]/.test(text) ? text[0].toUpperCase() + text.slice(1) : text;
 }
 
 /**

@@ -85,3 +85,8 @@ export function boundsOf(points) {
   }
   return b;
 }
+
+/** Whether two lists are the same places. */
+export function samePlaces(a, b) {
+  return a.length === b.length && a.every((p, i) => p[0] === b[i][0] && p[1] === b[i][1]);
+}

@@ -7,7 +7,7 @@ import { area } from '../format.js';
 import { trouble } from '../say.js';
 import { takeOutline } from '../site.js';
 import { cornerEditor } from './corners.js';
-import { areaOf, opened } from './frame.js';
+import { areaOf, opened, samePlaces } from './frame.js';
 import { change, placesFor } from './site.js';
 import { held } from './store.js';
 
@@ -42,7 +42,7 @@ export class Outline {
 
   async edit(part, hole, before) {
     const points = await this.corners(before);
-    if (!points) return;
+    if (!points || samePlaces(points, before)) return;
     await change('Outline changed', (site) => {
       const a = site.boundary[part];
       if (hole < 0) a.outer = placesFor(site, points);

@@ -3,7 +3,7 @@
 import { fill, h } from '../dom.js';
 import { sentence } from '../say.js';
 import { cornerEditor } from './corners.js';
-import { boundsOf } from './frame.js';
+import { boundsOf, samePlaces } from './frame.js';
 import { change, placesFor, replace } from './site.js';
 
 /**
@@ -102,7 +102,7 @@ export class ShapeList {
     this.adds.hidden = true;
     const points = await editor.finished;
     this.leave();
-    if (points) await this.replace(item, withPoints(item, points), 'moved');
+    if (points && !samePlaces(points, pointsOf(item))) await this.replace(item, withPoints(item, points), 'moved');
   }
 
   leave() {
