@@ -2,6 +2,7 @@ package coverage
 
 import (
 	"context"
+	"math/bits"
 	"runtime"
 	"sync"
 	"sync/atomic"
@@ -165,8 +166,17 @@ func (d *drawer) drawOne(w *workings, i int, raw draws) {
 
 // count adds the mask's cells to the counts of its worker.
 func (w *workings) count() {
-	w.mask.Cells(func(c grid.Cell) {
-		w.counts.Touch(c.Col/grid.TileSide, c.Row/grid.TileSide)[c.Row%grid.TileSide*grid.TileSide+c.Col%grid.TileSide]++
+	w.mask.Tiles(func(tc, tr int, t *grid.Rows) {
+		if *t == (grid.Rows{}) {
+			return
+		}
+		counts := w.counts.Touch(tc, tr)
+		for r, word := range t {
+			row := counts[r*grid.TileSide:][:grid.TileSide]
+			for ; word != 0; word &= word - 1 {
+				row[bits.TrailingZeros64(word)]++
+			}
+		}
 	})
 }
 
@@ -197,7 +207,13 @@ func (c *Certainty) each(searchable *grid.Mask, f func(grid.Cell, float64), bare
 			bare(tc, tr, t)
 			return
 		}
-		t.Cells(tc, tr, func(k grid.Cell) { f(k, c.ChanceAt(s.Centre(k))) })
+		var at [grid.TileSide]grid.Cell // the chance's cells, by column and by row alike
+		for i := range at {
+			at[i], _ = c.Chance.Spec().CellAt(s.Centre(grid.Cell{Col: tc*grid.TileSide + i, Row: tr*grid.TileSide + i}))
+		}
+		t.Cells(tc, tr, func(k grid.Cell) {
+			f(k, float64(c.Chance.At(grid.Cell{Col: at[k.Col%grid.TileSide].Col, Row: at[k.Row%grid.TileSide].Row})))
+		})
 	})
 }
 

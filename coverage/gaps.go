@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sort"
 
 	"untrod/grid"
 )
@@ -149,20 +150,42 @@ type gapLabels struct {
 type labelTile [grid.TileSide * grid.TileSide]int32
 
 func (l *gapLabels) at(c grid.Cell) *int32 {
-	t := l.tiles.Touch(c.Col/grid.TileSide, c.Row/grid.TileSide)
-	return &t[c.Row%grid.TileSide*grid.TileSide+c.Col%grid.TileSide]
+	col, row := uint(c.Col), uint(c.Row)
+	t := l.tiles.Touch(int(col/grid.TileSide), int(row/grid.TileSide))
+	return &t[row%grid.TileSide*grid.TileSide+col%grid.TileSide]
+}
+
+// row returns the labels of the cells of a row from column lo to hi, or to the end of
+// the tile, and where that is; nil where none was ever set.
+func (l *gapLabels) row(row, lo, hi int) (labels []int32, end int) {
+	end = min((lo/grid.TileSide+1)*grid.TileSide, hi)
+	t := l.tiles.At(lo/grid.TileSide, row/grid.TileSide)
+	if t == nil {
+		return nil, end
+	}
+	return t[row%grid.TileSide*grid.TileSide+lo%grid.TileSide:][:end-lo], end
 }
 
 // seed labels the connected pieces of the cells in which a circle of width w
 // can lie, and returns how many there are.
 func (l *gapLabels) seed(runs *grid.Runs, d2 []int32, w float64) int {
 	core, cell := grid.NewMask(l.spec), l.spec.CellM
+	// Distance changes by at most sqrt 2 from cell to cell, so the rim of the core is
+	// no wider than this.
+	inside, past := leastD2(w, cell), leastD2(w+float64(3*cell), cell)
 	for _, r := range runs.All {
-		for c := r.Lo; c < r.Hi; c++ {
-			if widthM(d2[r.At+c-r.Lo], cell) >= w {
-				core.Set(grid.Cell{Col: c, Row: r.Row})
+		from := r.Lo // of the cells inside that are not in the core yet
+		for i, d := range d2[r.At:][:r.Hi-r.Lo] {
+			col := r.Lo + i
+			switch {
+			case d < inside:
+				core.SetSpan(r.Row, from, col)
+				from = col + 1
+			case d < past:
+				l.front = append(l.front, grid.Cell{Col: col, Row: r.Row})
 			}
 		}
+		core.SetSpan(r.Row, from, r.Hi)
 	}
 	cr := core.Runs()
 	piece, n := cr.Components(true)
@@ -171,16 +194,12 @@ func (l *gapLabels) seed(runs *grid.Runs, d2 []int32, w float64) int {
 			*l.at(grid.Cell{Col: c, Row: r.Row}) = piece[i] + 1
 		}
 	}
-	for _, r := range runs.All {
-		for c := r.Lo; c < r.Hi; c++ {
-			// Distance changes by at most sqrt 2 from cell to cell, so the rim
-			// of the core is no wider than this.
-			if v := widthM(d2[r.At+c-r.Lo], cell); v >= w && v < w+3*cell {
-				l.front = append(l.front, grid.Cell{Col: c, Row: r.Row})
-			}
-		}
-	}
 	return n
+}
+
+// leastD2 is the least squared distance whose strip is w wide or wider.
+func leastD2(w, cellM float64) int32 {
+	return int32(sort.Search(math.MaxInt32, func(d int) bool { return widthM(int32(d), cellM) >= w }))
 }
 
 var (
@@ -223,10 +242,7 @@ func (l *gapLabels) collect(runs *grid.Runs, n int) [][]grid.Run {
 	out := make([][]grid.Run, n)
 	for _, r := range runs.All {
 		for lo := r.Lo; lo < r.Hi; {
-			label, hi := *l.at(grid.Cell{Col: lo, Row: r.Row}), lo+1
-			for hi < r.Hi && *l.at(grid.Cell{Col: hi, Row: r.Row}) == label {
-				hi++
-			}
+			label, hi := l.stretch(r.Row, lo, r.Hi)
 			if label > 0 {
 				out[label-1] = append(out[label-1], grid.Run{Row: r.Row, Lo: lo, Hi: hi, At: r.At + lo - r.Lo})
 			}
@@ -234,6 +250,28 @@ func (l *gapLabels) collect(runs *grid.Runs, n int) [][]grid.Run {
 		}
 	}
 	return out
+}
+
+// stretch is the label of a cell, and up to where its row goes on with it, at most to
+// column most.
+func (l *gapLabels) stretch(row, lo, most int) (label int32, hi int) {
+	for hi = lo; hi < most; {
+		labels, end := l.row(row, hi, most)
+		if hi == lo && labels != nil {
+			label = labels[0]
+		}
+		if labels == nil && label != 0 {
+			return label, hi
+		}
+		for _, v := range labels {
+			if v != label {
+				return label, hi
+			}
+			hi++
+		}
+		hi = end
+	}
+	return label, hi
 }
 
 // measure returns the gap of one region: its area, and its widest circle, of

@@ -180,15 +180,37 @@ func studySwung(t testing.TB, n int, style, canopy, foreign string, set coverage
 // TestAtLeastKeepsItsPromise holds, on a few campaigns of each kind, what the
 // full study (TestHonestyTable) holds on many.
 func TestAtLeastKeepsItsPromise(t *testing.T) {
-	const n = 6
-	for _, k := range []struct{ style, canopy, foreign string }{
-		{"winding", "open", ""}, {"mixed", "light", ""}, {"spiral", "dense", ""}, {"winding", "light", "first-order"},
-	} {
-		h := study(t, n, k.style, k.canopy, k.foreign, 40, nil)
+	for _, k := range smallKinds {
+		h, _ := k.studied(t)
 		t.Log(h.row(k.style + " " + k.canopy + " " + k.foreign))
 		// Of six campaigns over-claimed with chance 0.05, three or more are: 0.2 %.
 		require.LessOrEqual(t, h.over, 2, "%+v", k)
 	}
+}
+
+// kind is one kind of campaign.
+type kind struct{ style, canopy, foreign string }
+
+var smallKinds = []kind{
+	{"winding", "open", ""}, {"mixed", "light", ""}, {"spiral", "dense", ""}, {"winding", "light", "first-order"},
+}
+
+var smallStudies sync.Map // of studied, by kind
+
+type smallStudy struct {
+	h   honesty
+	rel reliability
+}
+
+// studied is the study of six campaigns of a kind, made once for all tests that judge
+// it.
+func (k kind) studied(t testing.TB) (honesty, reliability) {
+	once, _ := smallStudies.LoadOrStore(k, sync.OnceValue(func() (s smallStudy) {
+		s.h = study(t, 6, k.style, k.canopy, k.foreign, 40, s.rel.add)
+		return s
+	}))
+	s := once.(func() smallStudy)()
+	return s.h, s.rel
 }
 
 // dump writes what one campaign's figures were judged from, for tuning.

@@ -76,8 +76,17 @@ func (t *Tally) Passes(c grid.Cell) int {
 
 // RowPasses fills dst with the passes of the cells of a row from column lo on.
 func (t *Tally) RowPasses(row, lo int, dst []uint16) {
-	for i := range dst {
-		dst[i] = uint16(t.Passes(grid.Cell{Col: lo + i, Row: row}))
+	clear(dst)
+	from, to := max(lo, 0), min(lo+len(dst), t.spec.Cols)
+	if row < 0 || row >= t.spec.Rows {
+		return
+	}
+	for col := from; col < to; {
+		end := min((col/grid.TileSide+1)*grid.TileSide, to)
+		if tile, i := t.at(grid.Cell{Col: col, Row: row}); tile != nil {
+			copy(dst[col-lo:end-lo], tile.passes[i:])
+		}
+		col = end
 	}
 }
 

@@ -136,7 +136,11 @@ func TestTallyEqualsCellByCell(t *testing.T) {
 			slow = append(slow, slowSteps(searchable, w, swath))
 		}
 		swept, passes := 0, 0
+		sweptCells := tally.Swept()
+		inRow := make([]uint16, spec.Cols+6)
 		for row := range spec.Rows {
+			tally.RowPasses(row, -3, inRow)
+			require.Equal(t, [6]uint16{}, [6]uint16(append(inRow[:3:3], inRow[spec.Cols+3:]...)), "off the spec")
 			for col := range spec.Cols {
 				c := grid.Cell{Col: col, Row: row}
 				want := slowCell(slow, c, int32(math.Round(2*swath*1000)))
@@ -144,12 +148,15 @@ func TestTallyEqualsCellByCell(t *testing.T) {
 				if k, i := tally.at(c); k != nil {
 					got = tallyCell{k.effort[i], k.passes[i], k.first[i], k.latest[i]}
 				}
-				require.Equal(t, want, got, "cell %v", c)
+				if want != got || inRow[col+3] != want.passes || sweptCells.Has(c) != (want.passes > 0) {
+					require.Equal(t, want, got, "cell %v", c)
+					require.Equal(t, want.passes, inRow[col+3], "cell %v", c)
+					require.Equal(t, want.passes > 0, sweptCells.Has(c), "cell %v", c)
+				}
 				passes += int(want.passes)
 				if want.passes > 0 {
 					swept++
 				}
-				require.Equal(t, want.passes > 0, tally.Swept().Has(c))
 			}
 		}
 		require.Equal(t, swept, newCells, "new ground adds up to the ground swept")

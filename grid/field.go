@@ -21,11 +21,12 @@ func (f *Field) At(c Cell) float32 {
 	if !f.spec.Holds(c) {
 		return 0
 	}
-	t := f.tiles.At(c.Col/TileSide, c.Row/TileSide)
+	col, row := uint(c.Col), uint(c.Row)
+	t := f.tiles.inside(col/TileSide, row/TileSide)
 	if t == nil {
 		return 0
 	}
-	return t[c.Row%TileSide*TileSide+c.Col%TileSide]
+	return t[row%TileSide*TileSide+col%TileSide]
 }
 
 // Set gives c a value; a cell outside the Spec is left out.

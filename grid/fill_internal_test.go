@@ -152,7 +152,9 @@ func TestFillPolygonSharedSides(t *testing.T) {
 		}
 		require.Equal(t, 120*120, all.Count())
 		for c, n := range times {
-			require.Equal(t, 1, n, "%v", c)
+			if n != 1 {
+				require.Equal(t, 1, n, "%v", c)
+			}
 		}
 	}
 }

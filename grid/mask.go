@@ -30,8 +30,9 @@ func (m *Mask) Has(c Cell) bool {
 	if !m.spec.Holds(c) {
 		return false
 	}
-	t := m.tiles.At(c.Col/TileSide, c.Row/TileSide)
-	return t != nil && t[c.Row%TileSide]>>(c.Col%TileSide)&1 != 0
+	col, row := uint(c.Col), uint(c.Row)
+	t := m.tiles.inside(col/TileSide, row/TileSide)
+	return t != nil && t[row%TileSide]>>(col%TileSide)&1 != 0
 }
 
 // Set adds c; a cell outside the Spec is left out.

@@ -50,7 +50,7 @@ func (s Spec) CellAt(p XY) (Cell, bool) {
 
 // Holds reports whether c lies inside the Spec.
 func (s Spec) Holds(c Cell) bool {
-	return c.Col >= 0 && c.Col < s.Cols && c.Row >= 0 && c.Row < s.Rows
+	return uint(c.Col) < uint(s.Cols) && uint(c.Row) < uint(s.Rows) // negative ones are huge
 }
 
 // CellAreaM2 is the area of one cell in square metres.

@@ -32,7 +32,12 @@ func (t *Tiles[T]) At(tc, tr int) *T {
 	if uint(tc) >= uint(t.cols) || uint(tr) >= uint(t.rows) {
 		return nil
 	}
-	b := t.blocks[tr/blockSide*t.blockCols+tc/blockSide]
+	return t.inside(uint(tc), uint(tr))
+}
+
+// inside is At for a tile known to lie inside.
+func (t *Tiles[T]) inside(tc, tr uint) *T {
+	b := t.blocks[tr/blockSide*uint(t.blockCols)+tc/blockSide]
 	if b == nil {
 		return nil
 	}
@@ -54,11 +59,12 @@ func (t *Tiles[T]) slot(tc, tr int) **T {
 	if uint(tc) >= uint(t.cols) || uint(tr) >= uint(t.rows) {
 		panic("grid: tile outside the spec")
 	}
-	b := &t.blocks[tr/blockSide*t.blockCols+tc/blockSide]
+	c, r := uint(tc), uint(tr)
+	b := &t.blocks[r/blockSide*uint(t.blockCols)+c/blockSide]
 	if *b == nil {
 		*b = new([blockSide * blockSide]*T)
 	}
-	return &(*b)[tr%blockSide*blockSide+tc%blockSide]
+	return &(*b)[r%blockSide*blockSide+c%blockSide]
 }
 
 // Size is the number of tiles along each side.

@@ -39,7 +39,7 @@ func (p *planner) lay(rings []grid.Ring, ax axis) layout {
 		for k, q := range r {
 			q = ax.into(q)
 			turned[i][k] = q
-			lo, hi = math.Min(lo, q.X), math.Max(hi, q.X)
+			lo, hi = min(lo, q.X), max(hi, q.X)
 		}
 	}
 	n := 1
@@ -74,7 +74,7 @@ func (p *planner) cost(l *layout) {
 			long, inside, l.lanes = long+to-from, inside+s.inside, l.lanes+1
 		}
 	}
-	l.offM = math.Max(0, long-inside-freeOutside*long)
+	l.offM = max(0, long-inside-freeOutside*long)
 	l.costM = float64(l.lanes)*p.turnM + long + outsideCost*l.offM
 }
 

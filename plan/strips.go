@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -25,8 +24,8 @@ func (s span) ends(radiusM float64) (from, to float64) {
 	if s.last-s.first >= radiusM {
 		return s.first, s.last
 	}
-	mid, half := (s.first+s.last)/2, math.Min(radiusM, s.hi-s.lo)/2
-	return math.Min(s.first, mid-half), math.Max(s.last, mid+half)
+	mid, half := (s.first+s.last)/2, min(radiusM, s.hi-s.lo)/2
+	return min(s.first, mid-half), max(s.last, mid+half)
 }
 
 // strips is ground cut into strips of equal width along an axis.
@@ -44,7 +43,7 @@ func (s strips) middle(i int) float64 { return s.lo + (float64(i)+0.5)*s.widthM 
 
 // at is the strip that holds a place across.
 func (s strips) at(x float64) int {
-	return int(math.Max(0, math.Min(math.Floor((x-s.lo)/s.widthM), float64(s.n-1))))
+	return int(max(0, min(math.Floor((x-s.lo)/s.widthM), float64(s.n-1))))
 }
 
 // spans returns the spans of rings' ground, odd-even, strip by strip and in order
@@ -124,10 +123,10 @@ func (s strips) alongSide(k int, a, b grid.XY) bool {
 func (s strips) edge(k int, a, b grid.XY) span {
 	lo, mid := s.side(k), s.middle(k)
 	out := span{strip: k, lo: math.Inf(1), hi: math.Inf(-1), first: math.Inf(1), last: math.Inf(-1)}
-	for _, q := range [2]grid.XY{onEdge(a, b, math.Max(a.X, lo), a), onEdge(a, b, math.Min(b.X, lo+s.widthM), b)} {
-		reach := math.Sqrt(math.Max(0, s.radiusM*s.radiusM-(q.X-mid)*(q.X-mid)))
-		out.lo, out.hi = math.Min(out.lo, q.Y), math.Max(out.hi, q.Y)
-		out.first, out.last = math.Min(out.first, q.Y+reach), math.Max(out.last, q.Y-reach)
+	for _, q := range [2]grid.XY{onEdge(a, b, max(a.X, lo), a), onEdge(a, b, min(b.X, lo+s.widthM), b)} {
+		reach := math.Sqrt(max(0, s.radiusM*s.radiusM-(q.X-mid)*(q.X-mid)))
+		out.lo, out.hi = min(out.lo, q.Y), max(out.hi, q.Y)
+		out.first, out.last = min(out.first, q.Y+reach), max(out.last, q.Y-reach)
 	}
 	return out
 }
@@ -138,7 +137,7 @@ func onEdge(a, b grid.XY, x float64, end grid.XY) grid.XY {
 		return end
 	}
 	f := (x - a.X) / (b.X - a.X)
-	return grid.XY{X: x, Y: a.Y + math.Max(0, math.Min(f, 1))*(b.Y-a.Y)}
+	return grid.XY{X: x, Y: a.Y + max(0, min(f, 1))*(b.Y-a.Y)}
 }
 
 // cut adds where the edge from a to b, a at or west of b, crosses the line at x.
@@ -157,15 +156,26 @@ func pairs(to []span, ys []float64) []span {
 	return to
 }
 
+// ordered is cmp.Compare of numbers, neither of which is NaN.
+func ordered(a, b float64) int {
+	if a < b {
+		return -1
+	}
+	if a > b {
+		return 1
+	}
+	return 0
+}
+
 // merged joins spans that overlap or lie at most joinM apart.
 func merged(all []span, joinM float64) []span {
-	slices.SortFunc(all, func(a, b span) int { return cmp.Compare(a.lo, b.lo) })
+	slices.SortFunc(all, func(a, b span) int { return ordered(a.lo, b.lo) })
 	out := all[:0]
 	for _, s := range all {
 		if n := len(out); n > 0 && s.lo <= out[n-1].hi+joinM {
 			o := &out[n-1]
-			o.hi, o.strip = math.Max(o.hi, s.hi), max(o.strip, s.strip)
-			o.first, o.last = math.Min(o.first, s.first), math.Max(o.last, s.last)
+			o.hi, o.strip = max(o.hi, s.hi), max(o.strip, s.strip)
+			o.first, o.last = min(o.first, s.first), max(o.last, s.last)
 			continue
 		}
 		out = append(out, s)
@@ -177,7 +187,7 @@ func merged(all []span, joinM float64) []span {
 // fourth ... of ys.
 func overlap(ys []float64, from, to float64) (sum float64) {
 	for i := 0; i+1 < len(ys); i += 2 {
-		sum += math.Max(0, math.Min(to, ys[i+1])-math.Max(from, ys[i]))
+		sum += max(0, min(to, ys[i+1])-max(from, ys[i]))
 	}
 	return sum
 }

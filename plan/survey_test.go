@@ -2,6 +2,7 @@ package plan_test
 
 import (
 	"context"
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -14,16 +15,21 @@ import (
 // TestSurveyPlansAsMake holds that one survey gives for one budget after another what
 // a plan made from nothing gives.
 func TestSurveyPlansAsMake(t *testing.T) {
-	r := meadow().assessed(t, canopy("open"))
-	set := threeHours(local(t, r, grid.XY{X: -52, Y: -44}))
-	set.Effort, set.BudgetS, set.Hours = 500, 5*3600, nil
-	survey, err := plan.NewSurvey(context.Background(), r, set, nil)
-	require.NoError(t, err)
-	for _, hours := range []float64{5, 0.7, 3, 5} {
-		set.BudgetS, set.Hours = 3600*hours, []float64{1, 5}
-		got, err := survey.Plan(context.Background(), set.BudgetS, set.Hours...)
+	for seed := range uint64(2) {
+		r := winding(rand.New(rand.NewPCG(seed, 17))).assessed(t, canopy("open"))
+		set := threeHours(local(t, r, grid.XY{X: -5, Y: 20}))
+		set.Effort, set.BudgetS, set.Hours = 500, 5*3600, nil
+		survey, err := plan.NewSurvey(context.Background(), r, set, nil)
 		require.NoError(t, err)
-		require.Equal(t, made(t, r, set), got)
+		used := map[float64]bool{}
+		for _, hours := range []float64{0.8, 0.3, 0.5, 0.8} {
+			set.BudgetS, set.Hours = 3600*hours, []float64{0.6, 5}
+			got, err := survey.Plan(context.Background(), set.BudgetS, set.Hours...)
+			require.NoError(t, err)
+			require.Equal(t, made(t, r, set), got)
+			used[got.UsedS] = true
+		}
+		require.Len(t, used, 3, "else the budgets are not tested")
 	}
 }
 

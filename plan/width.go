@@ -36,17 +36,20 @@ func (a axis) deg() float64 {
 // counter-clockwise, points on its sides left out. A. M. Andrew's monotone chain
 // (1979). O(n log n).
 func hull(ps []grid.XY) []int {
-	order := make([]int, len(ps))
-	for i := range order {
-		order[i] = i
+	places := make([]int, len(ps))
+	for i := range places {
+		places[i] = i
 	}
-	slices.SortFunc(order, func(i, j int) int {
-		return cmp.Or(cmp.Compare(ps[i].X, ps[j].X), cmp.Compare(ps[i].Y, ps[j].Y))
+	slices.SortFunc(places, func(i, j int) int {
+		if by := ordered(ps[i].X, ps[j].X); by != 0 {
+			return by
+		}
+		return ordered(ps[i].Y, ps[j].Y)
 	})
 	out := make([]int, 0, len(ps)+1)
 	for _, side := range []int{0, 1} {
 		least := max(1, len(out))
-		for _, k := range order {
+		for _, k := range places {
 			for len(out) > least && turning(ps[out[len(out)-2]], ps[out[len(out)-1]], ps[k]) <= 0 {
 				out = out[:len(out)-1]
 			}
@@ -55,7 +58,7 @@ func hull(ps []grid.XY) []int {
 			}
 		}
 		if side == 0 {
-			slices.Reverse(order)
+			slices.Reverse(places)
 		}
 	}
 	if len(out) > 1 { // it came back to where it began

@@ -153,38 +153,74 @@ func (d *density) draw(r *coverage.Result, f *grid.Field, over *grid.Mask) {
 	px := max(b.Width(), b.Height()) / maxDensityPixels
 	w, h := int(b.Width()/px), int(b.Height()/px)
 	d.img = image.NewPaletted(image.Rect(0, 0, w, h), p)
+	known := knownOf(f, over)
+	columns := make([]along, w)
+	for x := range columns {
+		columns[x] = alongOf(b.Min.X+(float64(x)+0.5)*px, r.Spec.Origin.X, r.Spec.CellM, f.Spec().Origin.X, f.Spec().CellM)
+	}
 	for y := range h {
-		for x := range w {
-			q := grid.XY{X: b.Min.X + (float64(x)+0.5)*px, Y: b.Max.Y - (float64(y)+0.5)*px}
-			k, ok := r.Spec.CellAt(q)
-			if !ok || !r.Searchable.Has(k) {
+		row := alongOf(b.Max.Y-(float64(y)+0.5)*px, r.Spec.Origin.Y, r.Spec.CellM, f.Spec().Origin.Y, f.Spec().CellM)
+		for x, col := range columns {
+			if !r.Searchable.Has(grid.Cell{Col: col.cell, Row: row.cell}) || !over.Has(grid.Cell{Col: col.own, Row: row.own}) {
 				continue
 			}
-			if v := between4(f, over, q); !math.IsNaN(v) {
+			if v := known.between4(col, row); !math.IsNaN(v) {
 				d.img.SetColorIndex(x, y, uint8(d.band(v)))
 			}
 		}
 	}
 }
 
-// between4 is the value at q by the four cells about it, those outside over left out;
-// NaN where q's own cell is not in over.
-func between4(f *grid.Field, over *grid.Mask, q grid.XY) float64 {
+// along is where a column or a row of pixels lies: in which cell of the site and in
+// which of the field, and between which two of the field's middles, in cells.
+type along struct {
+	cell, own, first int
+	past             float64 // the first of the two
+}
+
+func alongOf(at, origin, cellM, fieldOrigin, fieldCellM float64) along {
+	x := (at-fieldOrigin)/fieldCellM - 0.5
+	first := math.Floor(x)
+	return along{
+		cell: int(math.Floor((at - origin) / cellM)), own: int(math.Floor((at - fieldOrigin) / fieldCellM)),
+		first: int(first), past: x - first,
+	}
+}
+
+// known is a field row by row, NaN where nothing is known.
+type known struct {
+	cols, rows int
+	v          []float64
+}
+
+func knownOf(f *grid.Field, over *grid.Mask) known {
 	s := f.Spec()
-	if own, ok := s.CellAt(q); !ok || !over.Has(own) {
+	k := known{s.Cols, s.Rows, make([]float64, s.Cols*s.Rows)}
+	for i := range k.v {
+		k.v[i] = math.NaN()
+	}
+	over.Cells(func(c grid.Cell) { k.v[c.Row*k.cols+c.Col] = float64(f.At(c)) })
+	return k
+}
+
+func (k known) at(col, row int) float64 {
+	if uint(col) >= uint(k.cols) || uint(row) >= uint(k.rows) {
 		return math.NaN()
 	}
-	x, y := (q.X-s.Origin.X)/s.CellM-0.5, (q.Y-s.Origin.Y)/s.CellM-0.5
-	col, row := math.Floor(x), math.Floor(y)
+	return k.v[row*k.cols+col]
+}
+
+// between4 is the value by the four cells about a place, those not known left out; NaN
+// where none is.
+func (k known) between4(col, row along) float64 {
 	sum, weight := 0.0, 0.0
 	for i := range 4 {
 		dc, dr := i%2, i/2
-		k := grid.Cell{Col: int(col) + dc, Row: int(row) + dr}
-		v := float64(f.At(k))
-		if !over.Has(k) || math.IsNaN(v) {
+		v := k.at(col.first+dc, row.first+dr)
+		if math.IsNaN(v) {
 			continue
 		}
-		part := math.Abs(1-float64(dc)-(x-col)) * math.Abs(1-float64(dr)-(y-row))
+		part := math.Abs(1-float64(dc)-col.past) * math.Abs(1-float64(dr)-row.past)
 		sum, weight = sum+part*v, weight+part
 	}
 	return sum / weight

@@ -1,10 +1,12 @@
 package report
 
 import (
+	"fmt"
 	"image"
 	"math"
 	"math/rand/v2"
 	"slices"
+	"sync"
 	"testing"
 	"time"
 
@@ -89,8 +91,43 @@ func apply(in []grid.XY, f func(grid.XY) grid.XY) []grid.XY {
 	return out
 }
 
+// made is a result and its passes, shared by all tests that show the same ground.
+type made struct {
+	r *coverage.Result
+	p fakePasses
+}
+
+var allMade sync.Map // of func() made, by what is shown and how
+
+// once makes what is shown the first time it is asked for, and a copy each time. Cells,
+// passes and outlines are shared by all copies: no test may write into them.
+func (g ground) once(how string, build func() (*coverage.Result, fakePasses)) (*coverage.Result, fakePasses) {
+	f, _ := allMade.LoadOrStore(how+fmt.Sprintf("%+v", g), sync.OnceValue(func() made {
+		r, p := build()
+		return made{r, p}
+	}))
+	m := f.(func() made)()
+	return twin(m.r), m.p
+}
+
+func twin(r *coverage.Result) *coverage.Result {
+	c := *r
+	c.Site.Keepouts, c.Local.Landmarks = slices.Clone(r.Site.Keepouts), slices.Clone(r.Local.Landmarks)
+	c.Local.Boundary, c.Local.Keepouts = slices.Clone(r.Local.Boundary), slices.Clone(r.Local.Keepouts)
+	c.Passes, c.Sessions, c.Gaps = slices.Clone(r.Passes), slices.Clone(r.Sessions), slices.Clone(r.Gaps)
+	if r.Certainty != nil {
+		k := *r.Certainty
+		c.Certainty = &k
+	}
+	return &c
+}
+
 // make walks winding lanes over the ground and takes stock, cell by cell.
 func (g ground) make(t testing.TB) (*coverage.Result, fakePasses) {
+	return g.once("", func() (*coverage.Result, fakePasses) { return g.build(t) })
+}
+
+func (g ground) build(t testing.TB) (*coverage.Result, fakePasses) {
 	frame, err := grid.NewFrame(g.datum)
 	require.NoError(t, err)
 	b := grid.EmptyBounds()
@@ -200,28 +237,35 @@ func (g ground) takeStock(r *coverage.Result, p fakePasses) {
 	}
 }
 
-// findGaps takes the connected pieces of open ground, four neighbours to a cell.
-func (g ground) findGaps(r *coverage.Result, open func(grid.Cell) bool) {
-	seen := grid.NewMask(r.Spec)
-	r.Searchable.Cells(func(c grid.Cell) {
-		if !open(c) || seen.Has(c) {
-			return
-		}
-		piece := grid.NewMask(r.Spec)
-		todo := []grid.Cell{c}
-		seen.Set(c)
-		for len(todo) > 0 {
-			c := todo[len(todo)-1]
-			todo = todo[:len(todo)-1]
-			piece.Set(c)
-			for _, d := range []image.Point{{X: 1}, {X: -1}, {Y: 1}, {Y: -1}} {
-				n := grid.Cell{Col: c.Col + d.X, Row: c.Row + d.Y}
-				if open(n) && !seen.Has(n) {
-					seen.Set(n)
-					todo = append(todo, n)
-				}
+// pieceOf takes the open ground connected with a cell out of what is left, four
+// neighbours to a cell. What is left is told row by row.
+func pieceOf(s grid.Spec, left []bool, c grid.Cell) *grid.Mask {
+	at := func(c grid.Cell) int { return c.Row*s.Cols + c.Col }
+	piece, todo := grid.NewMask(s), []grid.Cell{c}
+	left[at(c)] = false
+	for len(todo) > 0 {
+		c := todo[len(todo)-1]
+		todo = todo[:len(todo)-1]
+		piece.Set(c)
+		for _, n := range [4]grid.Cell{{Col: c.Col + 1, Row: c.Row}, {Col: c.Col - 1, Row: c.Row}, {Col: c.Col, Row: c.Row + 1}, {Col: c.Col, Row: c.Row - 1}} {
+			if s.Holds(n) && left[at(n)] {
+				left[at(n)] = false
+				todo = append(todo, n)
 			}
 		}
+	}
+	return piece
+}
+
+// findGaps takes the connected pieces of open ground.
+func (g ground) findGaps(r *coverage.Result, open func(grid.Cell) bool) {
+	left := make([]bool, r.Spec.Cols*r.Spec.Rows)
+	r.Searchable.Cells(func(c grid.Cell) { left[c.Row*r.Spec.Cols+c.Col] = open(c) })
+	r.Searchable.Cells(func(c grid.Cell) {
+		if !left[c.Row*r.Spec.Cols+c.Col] {
+			return
+		}
+		piece := pieceOf(r.Spec, left, c)
 		gp := coverage.Gap{AreaM2: piece.AreaM2(), UntroddenM2: piece.AreaM2(), Cells: piece.Runs().All}
 		gp.WidestM, gp.CentreXY = widest(piece)
 		if gp.AreaM2 < r.Settings.MinGapM2 || gp.WidestM < r.Settings.MinGapM {
@@ -242,25 +286,37 @@ func (g ground) findGaps(r *coverage.Result, open func(grid.Cell) bool) {
 // widest finds the cell deepest in the piece, in steps of a cell (eight
 // neighbours), and twice its depth.
 func widest(m *grid.Mask) (widthM float64, at grid.XY) {
-	left, depth := m.Clone(), 0
-	var last grid.Cell
-	for left.Count() > 0 {
-		next := grid.NewMask(m.Spec())
-		left.Cells(func(c grid.Cell) {
-			last = c
-			for dr := -1; dr <= 1; dr++ {
-				for dc := -1; dc <= 1; dc++ {
-					if !left.Has(grid.Cell{Col: c.Col + dc, Row: c.Row + dr}) {
-						return
-					}
-				}
+	var left, next []grid.Cell
+	m.Cells(func(c grid.Cell) { left = append(left, c) })
+	depth, last := 0, grid.Cell{}
+	in := m.Clone()
+	for len(left) > 0 {
+		last = left[len(left)-1]
+		next = next[:0]
+		for _, c := range left {
+			if surrounded(in, c) {
+				next = append(next, c)
 			}
-			next.Set(c)
-		})
-		left = next
+		}
+		in.Clear()
+		for _, c := range next {
+			in.Set(c)
+		}
+		left, next = next, left
 		depth++
 	}
 	return float64(2*depth-1) * m.Spec().CellM, m.Spec().Centre(last)
+}
+
+func surrounded(m *grid.Mask, c grid.Cell) bool {
+	for dr := -1; dr <= 1; dr++ {
+		for dc := -1; dc <= 1; dc++ {
+			if !m.Has(grid.Cell{Col: c.Col + dc, Row: c.Row + dr}) {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // outlinesOf follows the cells' edges, ground to the left.

@@ -17,6 +17,12 @@ import (
 // makeUnsure is make with receiver error allowed for, and all else that a
 // result may tell.
 func (g ground) makeUnsure(t testing.TB) (*coverage.Result, fakePasses) {
+	r, p := g.once("unsure ", func() (*coverage.Result, fakePasses) { return g.buildUnsure(t) })
+	addTrust(t, r)
+	return r, p
+}
+
+func (g ground) buildUnsure(t testing.TB) (*coverage.Result, fakePasses) {
 	r, p := g.make(t)
 	r.Certainty = unsure(r)
 	r.Gaps, r.Slivers = nil, coverage.Slivers{}
@@ -30,7 +36,6 @@ func (g ground) makeUnsure(t testing.TB) (*coverage.Result, fakePasses) {
 	for i := range r.Gaps {
 		r.Gaps[i].ID = i + 1
 	}
-	addTrust(t, r)
 	return r, p
 }
 

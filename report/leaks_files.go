@@ -94,7 +94,7 @@ func unescaped(text string) string {
 
 var (
 	percentForm = regexp.MustCompile(`(?:%[0-9a-fA-F]{2})+`)
-	dataForm    = regexp.MustCompile(`data:([-\w.+/]*)((?:;[^,;"'\s]*)*),([^"'()<>\s]*)`)
+	dataHead    = regexp.MustCompile(`^data:([-\w.+/]*)((?:;[^,;"'\s]*)*),`) // of a data URI
 	// Marks within a word or a number; any other tag parts words.
 	inlineForm = regexp.MustCompile(`(?is)</?(?:a|b|i|em|strong|span|tspan|sup|sub|small|u|font|mark|code|wbr)\b[^>]*>|<!--.*?-->|<!\[CDATA\[|\]\]>`)
 	tagForm    = regexp.MustCompile(`(?s)<[^>]*>`)
@@ -104,7 +104,7 @@ var (
 func (l *looker) document(where, text string, depth int) {
 	marked := strings.Contains(text, "<") && strings.Contains(text, ">")
 	if marked {
-		l.text(where, dataForm.ReplaceAllString(text, " "))
+		l.text(where, replaceData(text, func(_, _, _ string) string { return " " }))
 		text = html.UnescapeString(text)
 	}
 	rest := l.dataURIs(where, text, depth)
@@ -145,21 +145,47 @@ func jsonWords(d *json.Decoder, b *strings.Builder) {
 
 // dataURIs looks into the files inside a text and returns it without them.
 func (l *looker) dataURIs(where, text string, depth int) string {
-	return dataForm.ReplaceAllStringFunc(text, func(m string) string {
-		p := dataForm.FindStringSubmatch(m)
-		data := []byte(p[3])
-		if strings.Contains(p[2], ";base64") {
+	return replaceData(text, func(kind, how, packed string) string {
+		data := []byte(packed)
+		if strings.Contains(how, ";base64") {
 			var err error
-			if data, err = base64.StdEncoding.DecodeString(p[3]); err != nil {
+			if data, err = base64.StdEncoding.DecodeString(packed); err != nil {
 				l.leak(where, LeakClosed, "a data URI that is not base64")
 				return " "
 			}
-		} else if s, err := url.PathUnescape(p[3]); err == nil {
+		} else if s, err := url.PathUnescape(packed); err == nil {
 			data = []byte(s)
 		}
-		l.file(where+", data of "+p[1], data, depth+1)
-		return "data:" + p[1] + p[2] + " "
+		l.file(where+", data of "+kind, data, depth+1)
+		return "data:" + kind + how + " "
 	})
+}
+
+// replaceData returns a text with by's words in place of each data URI, which may be
+// megabytes long: too slow for a regular expression.
+func replaceData(text string, by func(kind, how, data string) string) string {
+	var b strings.Builder
+	done := 0
+	for at := 0; ; {
+		i := strings.Index(text[at:], "data:")
+		if i < 0 {
+			return b.String() + text[done:]
+		}
+		at += i
+		head := dataHead.FindStringSubmatch(text[at:])
+		if head == nil {
+			at += len("data:")
+			continue
+		}
+		b.WriteString(text[done:at])
+		at += len(head[0])
+		done = len(text)
+		if n := strings.IndexAny(text[at:], "\"'()<> \t\n\f\r"); n >= 0 {
+			done = at + n
+		}
+		b.WriteString(by(head[1], head[2], text[at:done]))
+		at = done
+	}
 }
 
 func (l *looker) zip(where string, data []byte, depth int) {

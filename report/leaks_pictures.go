@@ -134,13 +134,21 @@ func (l *looker) pixels(where string, pic image.Image) {
 	}
 }
 
+// inWords are the letters, digits and the space of ASCII.
+var inWords = func() (is [256]bool) {
+	for _, c := range []byte(" 0123456789abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ") {
+		is[c] = true
+	}
+	return is
+}()
+
 // readable are the runs of eight and more letters, digits and spaces, of which not all
 // are the same.
 func readable(data []byte) string {
 	var b strings.Builder
 	from := 0
 	for i := 0; i <= len(data); i++ {
-		if i < len(data) && (data[i] == ' ' || data[i] >= '0' && data[i] <= '9' || data[i]|0x20 >= 'a' && data[i]|0x20 <= 'z') {
+		if i < len(data) && inWords[data[i]] {
 			continue
 		}
 		if run := data[from:i]; len(run) >= 4 && len(bytes.Trim(run, string(run[:1]))) > 0 {

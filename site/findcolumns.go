@@ -80,7 +80,8 @@ var depthUnits = map[string]float64{
 type findHead struct {
 	at    [findColumnCount]int // -1 for none
 	names []string
-	unitM float64 // of depths, 0 where not said
+	keys  []string // of the names
+	unitM float64  // of depths, 0 where not said
 	order DateOrder
 }
 
@@ -88,6 +89,10 @@ type findHead struct {
 // those asked for, or names fewer than two.
 func headOf(line []string, asked track.Columns) (findHead, error) {
 	h := findHead{names: line, order: DateOrder(asked[keyDates]), unitM: depthUnits[asked[keyDepthUnit]]}
+	for _, name := range line {
+		key, _ := findKey(name)
+		h.keys = append(h.keys, key)
+	}
 	taken := map[int]bool{}
 	for m := range findColumnCount {
 		h.at[m] = -1
@@ -118,8 +123,8 @@ func headOf(line []string, asked track.Columns) (findHead, error) {
 // guess takes for m the first free column with its surest name.
 func (h *findHead) guess(m findColumn, taken map[int]bool) bool {
 	for _, name := range findColumnWords[m].names {
-		for i, head := range h.names {
-			if key, _ := findKey(head); key == name && !taken[i] {
+		for i, key := range h.keys {
+			if key == name && !taken[i] {
 				h.at[m], taken[i] = i, true
 				return true
 			}

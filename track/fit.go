@@ -44,7 +44,7 @@ func FitRough(w Walk, r Receiver) (Receiver, Walker) {
 // logLikelihood is the logarithm of the likelihood of the knots' fixes, up to a
 // constant.
 func logLikelihood(knots []knot, r Receiver, w Walker) float64 {
-	var x, y belief
+	var x, y belief // y without a covariance: the axes are alike
 	var t *transition
 	sum, lastDt := 0.0, math.NaN()
 	for k := range knots {
@@ -64,14 +64,13 @@ func logLikelihood(knots []knot, r Receiver, w Walker) float64 {
 			if kn.broken {
 				y.mean[sX] = kn.obs.Y
 			}
-			y.cov = x.cov // the axes are alike
 		}
 		if kn.n == 0 {
 			continue
 		}
 		h := seen(kn.poor)
-		rx, v := x.observe(&h, kn.obs.X, r.white(kn.n))
-		ry, _ := y.observe(&h, kn.obs.Y, r.white(kn.n))
+		ph, v := x.narrow(&h, r.white(kn.n))
+		rx, ry := x.shift(&h, &ph, kn.obs.X, v), y.shift(&h, &ph, kn.obs.Y, v)
 		if k > 0 && !kn.broken {
 			sum -= math.Log(v) + (rx*rx+ry*ry)/(2*v)
 		}

@@ -52,11 +52,11 @@ type fixList struct {
 
 const pieceFixes = 4096
 
+// add takes in a fix. The first piece grows to its length, since many a segment is
+// short; those after it are made whole.
 func (l *fixList) add(f Fix) {
-	if len(l.last) == cap(l.last) {
-		if len(l.last) > 0 {
-			l.full = append(l.full, l.last)
-		}
+	if len(l.last) == pieceFixes {
+		l.full = append(l.full, l.last)
 		l.last = make([]Fix, 0, pieceFixes)
 	}
 	l.last = append(l.last, f)

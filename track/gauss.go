@@ -38,24 +38,48 @@ type belief struct {
 // observe takes in that h x state was found to be obs, with variance v, and
 // returns how surprising that was: the residual and its variance.
 func (b *belief) observe(h *vec, obs, v float64) (residual, variance float64) {
-	var ph vec
-	s := v
-	for i := range ph {
-		for j := range h {
-			ph[i] += b.cov[i][j] * h[j]
+	ph, s := b.narrow(h, v)
+	return b.shift(h, &ph, obs, s), s
+}
+
+// narrow lessens the covariance by an observation. It returns the covariance of the
+// states with what is observed, and the variance of the residual to come. States that
+// play no part, or are not seen, are passed over: they would add nothing but zeros.
+func (b *belief) narrow(h *vec, v float64) (ph vec, s float64) {
+	s = v
+	for j, k := range h {
+		if k != 0 {
+			for i := range ph {
+				ph[i] += b.cov[i][j] * k
+			}
 		}
 	}
 	for i := range h {
 		s += h[i] * ph[i]
+	}
+	for i, p := range ph {
+		if p == 0 {
+			continue
+		}
+		b.cov[i][i] -= p * p / s
+		for j := range i {
+			less := p * ph[j] / s
+			b.cov[i][j] -= less
+			b.cov[j][i] -= less
+		}
+	}
+	return ph, s
+}
+
+// shift moves the mean by an observation, given what narrow returned.
+func (b *belief) shift(h, ph *vec, obs, s float64) (residual float64) {
+	for i := range h {
 		obs -= h[i] * b.mean[i]
 	}
 	for i := range ph {
 		b.mean[i] += ph[i] / s * obs
-		for j := range ph {
-			b.cov[i][j] -= ph[i] * ph[j] / s
-		}
 	}
-	return obs, s
+	return obs
 }
 
 // transition is how the state moves on over a time: f x state + noise of
@@ -207,8 +231,10 @@ func (l *mat) sample(rng *rand.Rand) (out vec) {
 
 func (a *mat) times(v vec) (out vec) {
 	for i := range a {
-		for j := range v {
-			out[i] += a[i][j] * v[j]
+		for j, k := range a[i] {
+			if k != 0 {
+				out[i] += k * v[j]
+			}
 		}
 	}
 	return out
@@ -229,10 +255,12 @@ func times(a, b mat) (out mat) {
 
 // timesT is a b'.
 func timesT(a, b mat) (out mat) {
-	for i := range a {
-		for j := range b {
-			for k := range a {
-				out[i][j] += a[i][k] * b[j][k]
+	for j := range b {
+		for k, v := range b[j] {
+			if v != 0 {
+				for i := range a {
+					out[i][j] += a[i][k] * v
+				}
 			}
 		}
 	}

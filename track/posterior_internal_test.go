@@ -260,3 +260,38 @@ func BenchmarkDraw(b *testing.B) {
 	}
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/14_400, "ns/fix")
 }
+
+// TestLogLikelihoodOfBothAxes holds that the likelihood, which takes the axes for alike,
+// is that of two filters of their own.
+func TestLogLikelihoodOfBothAxes(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 2))
+	for range 20 {
+		knots := make([]knot, 80)
+		for k := range knots {
+			knots[k] = knot{t: float64(k) + 0.2*rng.Float64(), obs: grid.XY{X: 0.4 * float64(k), Y: 3 * rng.Float64()}, n: rng.IntN(3), poor: 1 + float64(rng.IntN(2)), broken: rng.IntN(20) == 0}
+		}
+		r := ReceiverOf(2)
+		r.RoughM, r.DriftM = float64(rng.IntN(2)), r.DriftM*float64(rng.IntN(2))
+		w := Walker{SpeedMS: 0.4, TurnS: 10}
+		want := 0.0
+		for axis := range 2 {
+			of := func(k int) float64 { return [2]float64{knots[k].obs.X, knots[k].obs.Y}[axis] }
+			b := first(r, w, of(0))
+			for k := range knots {
+				kn := &knots[k]
+				if k > 0 {
+					b = newTransition(kn.t-knots[k-1].t, r, w, kn.broken).predict(b, kn.broken, of(k))
+				}
+				if kn.n == 0 {
+					continue
+				}
+				h := seen(kn.poor)
+				d, v := b.observe(&h, of(k), r.white(kn.n))
+				if k > 0 && !kn.broken {
+					want -= (math.Log(v) + d*d/v) / 2
+				}
+			}
+		}
+		require.InEpsilon(t, want, logLikelihood(knots, r, w), 1e-9)
+	}
+}

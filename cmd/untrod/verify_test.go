@@ -126,7 +126,8 @@ func forged(t *testing.T, change func(content map[string]any)) {
 // logs. Names, the day and the note are the issuer's word: only a signature holds them.
 func TestVerifyFindsForgeries(t *testing.T) {
 	proved(t)
-	mustRun(t, "prove", "--site", "site.geojson", "--swath", "1.28m", "--canopy", "open", "--draws", "20", "--out", "st", "walks")
+	const walk = "walks/3-well.gpx"
+	mustRun(t, "prove", "--site", "site.geojson", "--swath", "1.28m", "--canopy", "open", "--draws", "20", "--out", "st", walk)
 	for _, path := range [][]string{
 		{"claim"}, {"seed"}, {"units"},
 		{"settings", "swath_m"}, {"settings", "receiver", "white_sd_m"}, {"settings", "position", "canopy"}, {"settings", "legs", "search_max_ms"}, {"settings", "position", "draws"}, {"settings", "track", "far_m"},
@@ -149,12 +150,12 @@ func TestVerifyFindsForgeries(t *testing.T) {
 				t.Fatalf("%v: %T", path, v)
 			}
 		})
-		code, out, errs := tryRun(t.Context(), "verify", "forged.json", "walks")
+		code, out, errs := tryRun(t.Context(), "verify", "forged.json", walk)
 		require.Equal(t, exitFailed, code, "%v: %s\n%s", path, out, errs)
 		require.NotContains(t, out, "SHA-256 it states", "%v", path)
 	}
 	forged(t, func(map[string]any) {})
-	code, out, errs := tryRun(t.Context(), "verify", "forged.json", "walks")
+	code, out, errs := tryRun(t.Context(), "verify", "forged.json", walk)
 	require.Zero(t, code, "%s\n%s", out, errs)
 }
 

@@ -10,6 +10,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -156,10 +157,12 @@ func oddFile(rt *rapid.T, into *book.Book) {
 	sources, err := into.Sources()
 	require.NoError(rt, err)
 	var got []coverage.Visit
-	for _, s := range sources {
-		if vs, err := s.Visits(); err != nil || vs[0].SHA256 == p.SHA256 {
-			require.NoError(rt, err)
+	for _, s := range slices.Backward(sources) { // the last one taken, nearly always
+		vs, err := s.Visits()
+		require.NoError(rt, err)
+		if vs[0].SHA256 == p.SHA256 {
 			got = vs
+			break
 		}
 	}
 	requireSameVisits(rt, want, got)
