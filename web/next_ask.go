@@ -1,7 +1,6 @@
 package web
 
 import (
-	"math"
 	"net/http"
 	"strings"
 	"time"
@@ -62,13 +61,9 @@ func decimalYear(at time.Time) float64 {
 	return float64(y) + at.Sub(day(y)).Hours()/day(y+1).Sub(day(y)).Hours()
 }
 
-// startWords are what people call the place they set out from.
-var startWords = []string{"gate", "car", "car park", "parking", "parking place"}
-
-// usualStart is a landmark that is such a place, else the corner of the boundary
-// nearest to where the last visit began.
+// usualStart is a landmark people set out from, else where the last visit came in.
 func usualStart(now *shown) grid.XY {
-	for _, word := range startWords {
+	for _, word := range plan.StartWords {
 		for _, l := range now.result.Local.Landmarks {
 			if len(l.XY) > 0 && (sameWord(l.Kind, word) || sameWord(l.Name, word)) {
 				return l.XY[0]
@@ -79,15 +74,7 @@ func usualStart(now *shown) grid.XY {
 	if n := len(now.walks); n > 0 && len(now.walks[n-1].Paths) > 0 && len(now.walks[n-1].Paths[0].Points) > 0 {
 		began = now.walks[n-1].Paths[0].Points[0].XY
 	}
-	best, near := began, math.Inf(1)
-	for _, p := range now.result.Local.Boundary {
-		for _, q := range p.Outer {
-			if d := math.Hypot(q.X-began.X, q.Y-began.Y); d < near {
-				best, near = q, d
-			}
-		}
-	}
-	return best
+	return plan.WayIn(now.result.Local.Boundary, began)
 }
 
 func sameWord(a, b string) bool { return strings.EqualFold(strings.TrimSpace(a), b) }

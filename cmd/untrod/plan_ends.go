@@ -41,12 +41,9 @@ func degreesOf(lat, lon string) (p grid.LonLat, err error) {
 	return p, err
 }
 
-// startWords are what people call the place they set out from.
-var startWords = []string{"gate", "car", "car park", "parking", "parking place"}
-
 // usualStart is the landmark to set out from; false when none is one.
 func usualStart(marks []site.Landmark) (grid.LonLat, bool) {
-	for _, word := range startWords {
+	for _, word := range plan.StartWords {
 		for _, l := range marks {
 			if len(l.Points) > 0 && (sameName(l.Kind, word) || sameName(l.Name, word)) {
 				return l.Points[0], true
@@ -76,9 +73,6 @@ func (f *planFlags) ends(marks []site.Landmark) (e ends, err error) {
 	return e, err
 }
 
-// cornerM is how far a corner of the boundary may be to be taken for the way in.
-const cornerM = 100
-
 // put sets start and end in the frame of a result. Without a start it is the corner of
 // the boundary nearest to where the last visit began, or that place itself.
 func (e ends) put(ctx context.Context, set *plan.Settings, r *coverage.Result, logs []coverage.Source) error {
@@ -89,7 +83,7 @@ func (e ends) put(ctx context.Context, set *plan.Settings, r *coverage.Result, l
 		if err != nil {
 			return err
 		}
-		set.Start = nearestCorner(r.Local.Boundary, at)
+		set.Start = plan.WayIn(r.Local.Boundary, at)
 	}
 	set.End = set.Start
 	if e.hasEnd {
@@ -114,18 +108,6 @@ func whereBegan(ctx context.Context, r *coverage.Result, logs []coverage.Source)
 		}
 	}
 	return grid.XY{}, nil
-}
-
-func nearestCorner(boundary []grid.Polygon, at grid.XY) grid.XY {
-	best, near := at, cornerM+0.0
-	for _, p := range boundary {
-		for _, q := range p.Outer {
-			if d := math.Hypot(q.X-at.X, q.Y-at.Y); d < near {
-				best, near = q, d
-			}
-		}
-	}
-	return best
 }
 
 // lastVisit reads the visit that began last of those in the sources wanted; of visits
